@@ -32,7 +32,7 @@ pub enum Surroundings {
 #[derive(Debug, Clone)]
 pub struct PolarizedStrip {
     wagner: f64,
-    theta_values: Vec<f64>,
+    cosines: Vec<f64>,
     constant: f64,
 }
 
@@ -76,26 +76,20 @@ impl PolarizedStrip {
         b[n] = 1.0;
         let mut x = solve_dense(a, b);
         let constant = x.pop().expect("n + 1 unknowns");
-        Self { wagner, theta_values: x, constant }
+        // cosine coefficients of the density through the nodes
+        let cosines = (0..n)
+            .map(|m| {
+                let sum: f64 = x.iter().enumerate().map(|(k, v)| v * cos(m, k)).sum();
+                sum * if m == 0 { 1.0 } else { 2.0 } / n as f64
+            })
+            .collect();
+        Self { wagner, cosines, constant }
     }
 
     /// i/i_avg at x in (−1/2, 1/2).
     pub fn relative_density(&self, x: f64) -> f64 {
         let theta = angle_of(x);
-        let n = self.theta_values.len();
-        // trigonometric interpolation through the nodes
-        let mut value = 0.0;
-        for m in 0..n {
-            let c: f64 = self
-                .theta_values
-                .iter()
-                .enumerate()
-                .map(|(k, v)| v * (PI * m as f64 * (k as f64 + 0.5) / n as f64).cos())
-                .sum();
-            let scale = if m == 0 { 1.0 } else { 2.0 } / n as f64;
-            value += scale * c * (m as f64 * theta).cos();
-        }
-        value
+        self.cosines.iter().enumerate().map(|(m, c)| c * (m as f64 * theta).cos()).sum()
     }
 
     /// (metal − anode potential) / (i_avg L / κ), for the box: solution and polarization drop.
