@@ -34,6 +34,8 @@ pub struct PolarizedStrip {
     wagner: f64,
     cosines: Vec<f64>,
     constant: f64,
+    lid: Vec<f64>,
+    width: f64,
 }
 
 /// (x, dx/dθ without sign) at θ; x runs from 1/2 to −1/2.
@@ -83,13 +85,21 @@ impl PolarizedStrip {
                 sum * if m == 0 { 1.0 } else { 2.0 } / n as f64
             })
             .collect();
-        Self { wagner, cosines, constant }
+        let (lid, width) = lid_modes(&node, &x, around);
+        Self { wagner, cosines, constant, lid, width }
     }
 
     /// i/i_avg at x in (−1/2, 1/2).
     pub fn relative_density(&self, x: f64) -> f64 {
         let theta = angle_of(x);
         self.cosines.iter().enumerate().map(|(m, c)| c * (m as f64 * theta).cos()).sum()
+    }
+
+    /// Density on the lid of the box at x from its middle, relative to the mean on the strip;
+    /// 0 for the half plane. Mode n of the floor arrives there divided by cosh(n π H / W).
+    pub fn lid_density(&self, x: f64) -> f64 {
+        let k = PI / self.width;
+        self.lid.iter().enumerate().map(|(n, c)| c * (n as f64 * k * (x + 0.5 * self.width)).cos()).sum()
     }
 
     /// (metal − anode potential) / (i_avg L / κ), for the box: solution and polarization drop.
@@ -101,6 +111,19 @@ impl PolarizedStrip {
     pub fn wagner(&self) -> f64 {
         self.wagner
     }
+}
+
+/// Cosine coefficients of the density on the lid, and the box's width.
+fn lid_modes(node: &[(f64, f64)], density: &[f64], around: Surroundings) -> (Vec<f64>, f64) {
+    let Surroundings::Box { width, height } = around else {
+        return (vec![], 1.0);
+    };
+    let modes = (0..200).map(|n| n as f64 * PI / width).take_while(|k| k * height < 40.0).map(|k| {
+        let sum: f64 = node.iter().zip(density).map(|((x, dx), i)| i * dx * (k * (x + 0.5 * width)).cos()).sum();
+        let scale = if k == 0.0 { 1.0 } else { 2.0 } / width / (k * height).cosh();
+        scale * sum * PI / node.len() as f64
+    });
+    (modes.collect(), width)
 }
 
 /// θ with `place(θ).0 == x`: c = 2 sin(asin(2x)/3) solves (3c − c³)/4 = x.
@@ -199,5 +222,6 @@ mod tests {
         let s = PolarizedStrip::new(0.3, Surroundings::Box { width: 1.0 + 1e-9, height: 2.0 }, 100);
         assert!((s.relative_density(0.1) - 1.0).abs() < 1e-4);
         assert!((s.drop().abs() - 2.3).abs() < 1e-3, "{}", s.drop());
+        assert!((s.lid_density(0.2) - 1.0).abs() < 1e-4);
     }
 }
