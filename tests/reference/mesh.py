@@ -152,12 +152,15 @@ def set_sizes(tank_loops, bodies, corners, tangent, scale, tip):
     groups = [[s for l in tank_loops for s in l]]
     groups += [[s for l in loops for s in l] for _, loops, _ in bodies]
     span = max(max(s["p"]) for s in groups[0]) - min(min(s["p"]) for s in groups[0])
+    # cathodes finest: near the limiting current the density bends sharply along an outline
+    share = [0.05] + [{"anode": 0.025, "shield": 0.04, "screen": 0.04}.get(b["role"], 0.012)
+                      for b, _, _ in bodies]
 
-    def own(s):
-        cap = 0.25 * s["r"] if "c" in s else 0.25 * s["len"]
-        return scale * min(cap, 0.03 * span)
+    def own(g, s):
+        cap = 0.25 * s["r"] if "c" in s else (0.12 if share[g] < 0.02 else 0.2) * s["len"]
+        return scale * min(cap, share[g] * span)
 
-    lines = [(g, own(s), s) for g, group in enumerate(groups) for s in group]
+    lines = [(g, own(g, s), s) for g, group in enumerate(groups) for s in group]
     g_of = np.array([g for g, _, _ in lines])
     h_of = np.array([h for _, h, _ in lines])
     p = np.array([s["p"] for _, _, s in lines])
