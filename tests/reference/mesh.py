@@ -163,7 +163,8 @@ def piece(tank_loops, bodies, curve):
 
 
 def set_sizes(pieces, bodies, corners, tangent, scale, tip):
-    """Size = tip + 0.4 x distance to the nearest corner; bounded by radii, edges and gaps.
+    """Size = tip + 0.4 x distance to the nearest corner (0.3 without polarization, where the flux
+    is infinite there); bounded by radii, edges and gaps.
 
     Where a line runs smoothly into an arc the curvature jumps and the potential has a weak
     singularity (r^2 log r): graded too, down to 0.03 of the radius.
@@ -184,6 +185,7 @@ def set_sizes(pieces, bodies, corners, tangent, scale, tip):
     u = np.array([s["q"] for s, _ in pieces]) - p
     uu = np.maximum((u**2).sum(axis=1), 1e-300)
     arcs = [(n, s) for n, (s, _) in enumerate(pieces) if "c" in s]
+    grade = 0.3 if any(b.get("law", {}).get("law") == "none" for b, _, _ in bodies) else 0.4
     # joints of a line and an arc; the seam of a whole circle is none
     joints, soft = [], []
     for t in tangent:
@@ -205,7 +207,7 @@ def set_sizes(pieces, bodies, corners, tangent, scale, tip):
             h = min(h, scale * 0.45 * (near[0] + near[1]) + tip)
         if len(corners):
             c = np.hypot(corners[:, 0] - x, corners[:, 1] - y).min()
-            h = min(h, tip + scale * 0.4 * c)
+            h = min(h, tip + scale * grade * c)
         if len(joints):
             c = np.hypot(joints[:, 0] - x, joints[:, 1] - y)
             h = min(h, (soft + scale * 0.3 * c).min())
