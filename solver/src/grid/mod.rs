@@ -1,0 +1,6 @@
+//! From boundaries to cells: lattice, clipping, quadtree.
+
+pub(crate) mod clip;
+pub(crate) mod lattice;
+pub(crate) mod mesh;
+pub(crate) mod tree;
