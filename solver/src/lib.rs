@@ -7,7 +7,7 @@ pub mod solution;
 mod solve;
 
 pub use field::{Field, FieldPoint};
-pub use kinetics::{Kinetics, Law};
+pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
