@@ -3,4 +3,5 @@
 pub(crate) mod clip;
 pub(crate) mod lattice;
 pub(crate) mod mesh;
+pub(crate) mod size;
 pub(crate) mod tree;
