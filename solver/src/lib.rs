@@ -2,6 +2,7 @@
 mod circuit;
 pub mod deposit;
 mod domain;
+mod estimate;
 pub mod faraday;
 pub mod field;
 mod grid;
@@ -12,6 +13,7 @@ mod measure;
 mod newton;
 mod pools;
 pub mod quantity;
+mod results;
 pub mod solution;
 mod solve;
 pub mod spread;
