@@ -1,4 +1,5 @@
 //! Current distribution in a plating tank section.
+pub mod check;
 pub mod deposit;
 pub mod faraday;
 pub mod field;
@@ -9,6 +10,7 @@ pub mod solution;
 mod solve;
 pub mod spread;
 
+pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
 pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
