@@ -1,14 +1,26 @@
 //! Current distribution in a plating tank section.
 pub mod check;
+mod circuit;
 pub mod deposit;
+mod domain;
 pub mod faraday;
 pub mod field;
+mod grid;
 pub mod kinetics;
 pub mod layout;
+mod mark;
+mod measure;
+mod newton;
+mod pools;
 pub mod quantity;
 pub mod solution;
 mod solve;
 pub mod spread;
+mod start;
+mod surface;
+mod system;
+mod transfer;
+mod union;
 
 pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -17,5 +29,5 @@ pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
-pub use spread::Evenness;
 pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use spread::Evenness;
