@@ -104,4 +104,4 @@ def plates(scale):
 
 if __name__ == "__main__":
     worst = max(check(0.75) for check in (plates, eccentric, strips))
-    sys.exit(0 if worst < 2e-5 else f"worst error {worst:.1e}")
+    sys.exit(0 if worst < 1e-5 else f"worst error {worst:.1e}")

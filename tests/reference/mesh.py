@@ -171,11 +171,11 @@ def set_sizes(pieces, bodies, corners, tangent, scale, tip):
     """
     span = max(max(s["p"]) for s, _ in pieces) - min(min(s["p"]) for s, _ in pieces)
     # cathodes finest: near the limiting current the density bends sharply along an outline
-    kinds = {"anode": 0.025, "shield": 0.04, "screen": 0.04}
+    kinds = {"anode": 0.018, "shield": 0.04, "screen": 0.04}
 
     def own(s, k):
         share = 0.05 if k is None else kinds.get(bodies[k][0]["role"], 0.012)
-        cap = 0.25 * s["r"] if "c" in s else (0.12 if share < 0.02 else 0.2) * s["len"]
+        cap = 0.25 * s["r"] if "c" in s else (0.12 if share < 0.03 else 0.2) * s["len"]
         return scale * min(cap, share * span)
 
     groups = sorted({-1 if k is None else k for _, k in pieces})

@@ -9,7 +9,11 @@ fn check(reference: &Reference, accuracy: f64) {
         .unwrap_or_else(|e| panic!("{}: {e}", reference.name));
     let c = compare(&solution, reference);
     let name = &reference.name;
-    assert!(solution.current_balance.abs() <= 1e-10, "{name}: balance {:e}", solution.current_balance);
+    assert!(
+        solution.current_balance.abs() <= 1e-10,
+        "{name}: balance {:e}",
+        solution.current_balance
+    );
     assert_eq!(c.unmatched, 0, "{name}: stretches off the outline");
     assert!(c.parts.points > 0, "{name}: no point on the parts");
     // at given voltage the current errs, at given current the voltage: either is the resistance

@@ -62,29 +62,48 @@ fn arc_error(reference: &Reference, k: usize, body: &BodyResult) -> f64 {
 /// Least-squares slope of ln(error) against ln(h).
 fn slope(rows: &[(f64, f64)]) -> f64 {
     let n = rows.len() as f64;
-    let (x, y): (Vec<f64>, Vec<f64>) = rows.iter().map(|(h, e)| (h.ln(), e.max(1e-13).ln())).unzip();
+    let (x, y): (Vec<f64>, Vec<f64>) =
+        rows.iter().map(|(h, e)| (h.ln(), e.max(1e-13).ln())).unzip();
     let (mx, my) = (x.iter().sum::<f64>() / n, y.iter().sum::<f64>() / n);
     let top: f64 = x.iter().zip(&y).map(|(a, b)| (a - mx) * (b - my)).sum();
     top / x.iter().map(|a| (a - mx).powi(2)).sum::<f64>()
 }
 
 fn check(reference: &Reference) {
-    let (mut total, mut local): (Vec<(f64, f64)>, Vec<(f64, f64)>) = (vec![], vec![]);
+    let (mut total, mut local) = (vec![], vec![]);
     for accuracy in ACCURACIES {
         let settings = SolveSettings { accuracy, ..SolveSettings::default() };
         let s: Solution = solve(&reference.layout, &settings, &mut |_| {})
             .unwrap_or_else(|e| panic!("{} at {accuracy}: {e}", reference.name));
         let h = 1.0 / (s.stats.unknowns as f64).sqrt();
         total.push((h, (s.supply.current_a / reference.current_a - 1.0).abs()));
-        let arcs = s.bodies.iter().enumerate().map(|(k, b)| arc_error(reference, k, b)).fold(0.0, f64::max);
+        let arcs = s
+            .bodies
+            .iter()
+            .enumerate()
+            .map(|(k, b)| arc_error(reference, k, b))
+            .fold(0.0, f64::max);
         local.push((h, arcs));
-        println!("{}: {accuracy} n {} total {:.2e} arcs {arcs:.2e}", reference.name, s.stats.unknowns, total[total.len() - 1].1);
+        println!(
+            "{}: {accuracy} n {} total {:.2e} arcs {arcs:.2e}",
+            reference.name,
+            s.stats.unknowns,
+            total[total.len() - 1].1
+        );
     }
     // asking for more must cost more, or there is nothing to fit
-    assert!(total[0].0 > 1.5 * total[5].0, "{}: the grid does not follow the accuracy", reference.name);
+    assert!(
+        total[0].0 > 1.5 * total[5].0,
+        "{}: the grid does not follow the accuracy",
+        reference.name
+    );
     for (what, rows) in [("total current", &total), ("density over fixed arcs", &local)] {
         let order = slope(rows);
-        assert!(order >= 1.8, "{}: {what} converges with order {order:.2}: {rows:?}", reference.name);
+        assert!(
+            order >= 1.8,
+            "{}: {what} converges with order {order:.2}: {rows:?}",
+            reference.name
+        );
         let last = rows[rows.len() - 1].1;
         assert!(last <= ACCURACIES[5], "{}: {what} ends at {last:.1e}", reference.name);
     }
@@ -132,7 +151,9 @@ fn fixed_arcs_of_a_known_density_converge_with_order_four() {
                 .collect();
             let error = [(0.013, 0.41), (0.3, 0.77), (0.8, 0.99)]
                 .iter()
-                .map(|&(a, b)| (cumulative(&rows, b) - cumulative(&rows, a) - mean(a, b) * (b - a)).abs())
+                .map(|&(a, b)| {
+                    (cumulative(&rows, b) - cumulative(&rows, a) - mean(a, b) * (b - a)).abs()
+                })
                 .fold(0.0, f64::max);
             (length_m, error)
         })

@@ -16,8 +16,11 @@ fn check(reference: &Reference, accuracy: f64) -> Vec<String> {
     let slack = reference.own_error;
     let mut bad = Vec::new();
     let mut ask = |what: &str, got: f64, most: f64| {
-        if !(got <= most) {
-            bad.push(format!("{} at {accuracy}: {what} {got:.2e} > {most:.2e} ({:?})", reference.name, c.worst_at));
+        if got.is_nan() || got > most {
+            bad.push(format!(
+                "{} at {accuracy}: {what} {got:.2e} > {most:.2e} ({:?})",
+                reference.name, c.worst_at
+            ));
         }
     };
     ask("current balance", solution.current_balance.abs(), 1e-10);
