@@ -224,7 +224,7 @@ fn arc_arc(a: &Arc, b: &Arc, hair: f64) -> [Option<Point>; 2] {
     let along = 0.5 * (apart + (a.radius - b.radius) * (a.radius + b.radius) / apart);
     let half = ((a.radius - along) * (a.radius + along)).max(0.0).sqrt();
     // touching within a hair: the point of contact, not one beyond the circle
-    let foot = a.centre + towards * along.clamp(-a.radius, a.radius);
+    let foot = a.centre + towards * along.max(-a.radius).min(a.radius);
     let side = Vec2::new(-towards.y, towards.x) * half;
     [Some(foot - side), Some(foot + side)]
 }

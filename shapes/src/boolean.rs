@@ -145,7 +145,7 @@ impl Vertices {
             .map(|(a, b)| (*b - *a).hypot())
             .sum();
         let area = ring_area(&points);
-        if !(area.abs() > perimeter * self.snap) {
+        if area.abs() <= perimeter * self.snap {
             return None;
         }
         if area * sign < 0.0 {
@@ -179,5 +179,86 @@ impl Vertices {
         // of vertices of both inputs at one place, the first
         found.dedup_by(|next, kept| next.0 - kept.0 <= snap);
         found.into_iter().map(|vertex| vertex.2).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn square(x: f64, y: f64, side: f64) -> Ring {
+        [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]
+            .iter()
+            .map(|(u, v)| Point::new(x + side * u, y + side * v))
+            .collect()
+    }
+
+    #[test]
+    fn a_hole_runs_clockwise() {
+        let rings = difference(&[square(0.0, 0.0, 4.0)], &[square(1.0, 1.0, 2.0)]);
+        assert_eq!(rings.len(), 2);
+        assert_eq!(ring_area(&rings[0]), 16.0);
+        assert_eq!(ring_area(&rings[1]), -4.0);
+    }
+
+    #[test]
+    fn touching_and_coincident_edges_are_no_trouble() {
+        let (a, b) = (square(0.0, 0.0, 2.0), square(2.0, 0.0, 2.0));
+        assert_eq!(
+            area(&union(std::slice::from_ref(&a), std::slice::from_ref(&b))),
+            8.0
+        );
+        assert_eq!(
+            area(&difference(
+                std::slice::from_ref(&a),
+                std::slice::from_ref(&b)
+            )),
+            4.0
+        );
+        assert!(intersection(std::slice::from_ref(&a), &[b]).is_empty());
+        assert!(difference(std::slice::from_ref(&a), std::slice::from_ref(&a)).is_empty());
+        // a body that stands on the tank's wall
+        let rings = difference(&[square(0.0, 0.0, 10.0)], &[square(4.0, 0.0, 2.0)]);
+        assert_eq!(rings.len(), 1);
+        assert_eq!(ring_area(&rings[0]), 96.0);
+    }
+
+    #[test]
+    fn overlapping_rings_are_one_body() {
+        let bodies = [square(1.0, 1.0, 2.0), square(2.0, 2.0, 2.0)];
+        assert_eq!(area(&difference(&[square(0.0, 0.0, 10.0)], &bodies)), 93.0);
+        assert_eq!(area(&union(&bodies, &[])), 7.0);
+    }
+
+    #[test]
+    fn vertices_come_back_to_the_last_digit_even_on_straight_edges() {
+        let third = 1.0 / 3.0;
+        let mut tank = square(-third, third, 10.0);
+        tank.insert(1, Point::new(2.0 * third, third));
+        let body = square(5.0 + third, 5.0, third);
+        let rings = difference(std::slice::from_ref(&tank), std::slice::from_ref(&body));
+        for vertex in tank.iter().chain(&body) {
+            assert!(rings.iter().flatten().any(|p| p == vertex), "{vertex}");
+        }
+        assert_eq!(rings.iter().map(Vec::len).sum::<usize>(), 9);
+    }
+
+    #[test]
+    fn senseless_rings_are_left_out() {
+        let broken = vec![
+            Point::new(f64::NAN, 0.0),
+            Point::new(1.0, 0.0),
+            Point::new(0.0, 1.0),
+        ];
+        assert!(
+            union(
+                std::slice::from_ref(&broken),
+                &[vec![], vec![Point::ORIGIN]]
+            )
+            .is_empty()
+        );
+        assert_eq!(area(&union(&[broken], &[square(0.0, 0.0, 2.0)])), 4.0);
+        let flat = vec![Point::ORIGIN, Point::new(1.0, 1.0), Point::new(2.0, 2.0)];
+        assert!(union(&[flat], &[]).is_empty());
     }
 }
