@@ -146,9 +146,20 @@ impl Atom {
         (self.nearest(p).1 - p).hypot()
     }
 
-    /// Points where the two come within `hair` of each other: proper crossings, touching arcs,
-    /// and ends of one on the other. Where they run along each other, the ends of that stretch.
+    /// Points where the two come within `hair` of each other: crossings, touching arcs, and ends
+    /// of one on the other. Where they run along each other, the ends of that stretch.
     pub(crate) fn meets(&self, other: &Atom, hair: f64, found: &mut Vec<Point>) {
+        self.crosses(other, hair, found);
+        self.touches_ends([other.from, other.to], hair, found);
+        other.touches_ends([self.from, self.to], hair, found);
+    }
+
+    fn touches_ends(&self, ends: [Point; 2], hair: f64, found: &mut Vec<Point>) {
+        found.extend(ends.into_iter().filter(|end| self.distance(*end) <= hair));
+    }
+
+    /// Points where the two cross, or touch as a circle does.
+    fn crosses(&self, other: &Atom, hair: f64, found: &mut Vec<Point>) {
         let mut candidates: [Option<Point>; 6] = [None; 6];
         match (&self.segment, &other.segment) {
             (Segment::Arc(a), Segment::Arc(b)) => {
@@ -165,16 +176,6 @@ impl Atom {
         for p in candidates.into_iter().flatten() {
             if self.distance(p) <= hair && other.distance(p) <= hair {
                 found.push(p);
-            }
-        }
-        for end in [self.from, self.to] {
-            if other.distance(end) <= hair {
-                found.push(end);
-            }
-        }
-        for end in [other.from, other.to] {
-            if self.distance(end) <= hair {
-                found.push(end);
             }
         }
     }

@@ -43,9 +43,13 @@ impl Loop {
     /// There is a vertex at every joint, at every arc length in `breaks` (sorted, in
     /// `[0, length)`; others are passed over, and so are those within 1e-12 of the length of a
     /// joint or of each other), and as many between them, equally spaced, as keep the sagitta of
-    /// every chord within `tolerance` and its turn within 45°. The vertices on curves lie outside
-    /// by κc²/12, see the module's head; those at a smooth joint of two curves by the mean of
-    /// what its two chords ask for.
+    /// every chord within `tolerance` and its turn within 45°.
+    ///
+    /// Vertices on curves lie beside the curve by κc²/12 (chord `c`, curvature κ), on the convex
+    /// side, at most two thirds of `tolerance`: the polygon then keeps the curve's mean radius
+    /// and encloses its area to fourth order in `c`. Where two chords of different length meet,
+    /// and at smooth joints of two curves, it is the mean of what both ask for; corners, joints
+    /// with straight lines and points on them stay in place.
     ///
     /// O(vertices).
     pub fn flatten(&self, breaks: &[f64], tolerance: f64) -> Vec<FlatVertex> {
@@ -180,11 +184,16 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
         let longest = (8.0 * tolerance / sharpest).sqrt().max(2.0 * tolerance);
         let chords = chord_count((length / longest).max(turn / FRAC_PI_4));
         let step = length / chords;
+        let mut next = t0;
         for k in 0..chords as usize {
-            let s = pair[0] + step * k as f64;
-            let t = if k == 0 { t0 } else { cubic.parameter_at(s) };
+            let (s, t) = (pair[0] + step * k as f64, next);
+            next = if k + 1 == chords as usize {
+                t1
+            } else {
+                cubic.parameter_at(s + step)
+            };
             let tangent = cubic.tangent_at_parameter(t);
-            let middle = segment.curvature_at(s + 0.5 * step);
+            let middle = cubic.curvature_at_parameter(0.5 * (t + next));
             let bulge = (middle * step * step)
                 .max(-8.0 * tolerance)
                 .min(8.0 * tolerance);

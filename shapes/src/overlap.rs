@@ -89,7 +89,11 @@ impl Cuts {
                 for at in &found {
                     let (mut s, mut u) = (p.nearest(*at).0, q.nearest(*at).0);
                     if p.is_chord || q.is_chord {
-                        (s, u) = refine(&a.loops()[p.on], s, &b.loops()[q.on], u);
+                        let (on, across) = (&a.loops()[p.on], &b.loops()[q.on]);
+                        if p.is_chord && q.is_chord && run_along(on, s, across, u) {
+                            continue;
+                        }
+                        (s, u) = refine(on, s, across, u);
                     }
                     cuts.first[p.on].push(s);
                     cuts.second[q.on].push(u);
@@ -108,6 +112,13 @@ impl Cuts {
         }
         cuts
     }
+}
+
+/// True where two curves followed by chords are parallel: running along each other, their chords
+/// would meet thousands of times. A stretch that is not cut where it leaves the other is still
+/// on one side of it.
+fn run_along(a: &Loop, s: f64, b: &Loop, u: f64) -> bool {
+    a.tangent_at(s).cross(b.tangent_at(u)).abs() < 1e-5
 }
 
 /// Newton from a crossing of chords to the crossing of the curves they follow.

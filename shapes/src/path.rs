@@ -1,13 +1,4 @@
 //! SVG path data, read as an outline.
-//!
-//! The grammar is that of the W3C's *SVG 2*, chapter 9 ("Paths"), all commands in absolute and
-//! relative form. Two things differ because a body is a filled shape: subpaths that are not
-//! closed are closed by a straight line, and which parts are holes follows from how the subpaths
-//! lie inside each other. Coordinates are taken as they stand, with `y` upwards, so an arc with
-//! the sweep flag 1 runs counter-clockwise.
-//!
-//! Arcs with two equal radii stay exact arcs; elliptical ones become Béziers within 1e-8 of their
-//! greater radius.
 
 use std::f64::consts::TAU;
 
@@ -19,7 +10,16 @@ use crate::outline::Outline;
 use crate::segment::Segment;
 
 impl Outline {
-    /// An outline from SVG path data, see the module's head.
+    /// An outline from SVG path data.
+    ///
+    /// The grammar is that of the W3C's *SVG 2*, chapter 9 ("Paths"), all commands in absolute
+    /// and relative form. Two things differ because a body is a filled shape: subpaths that are
+    /// not closed are closed by a straight line, and which parts are holes follows from how the
+    /// subpaths lie inside each other. Coordinates are taken as they stand, with `y` upwards, so
+    /// an arc with the sweep flag 1 runs counter-clockwise.
+    ///
+    /// Arcs with two equal radii stay exact arcs; elliptical ones become Béziers within 1e-8 of
+    /// their greater radius.
     ///
     /// # Errors
     /// [`ShapeError::PathSyntax`] with the place in the text; a number is not finite; the outline

@@ -66,7 +66,7 @@ fn with_transforms(outline: &Outline, p: Point, by: f64) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(200))]
 
     #[test]
     fn polygons(points in prop::collection::vec(point(), 0..7), radius in number(), p in point(), by in number()) {
