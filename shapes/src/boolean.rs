@@ -45,22 +45,14 @@ pub fn ring_area(ring: &[Point]) -> f64 {
         return 0.0;
     };
     let next = ring.iter().cycle().skip(1);
-    ring.iter()
-        .zip(next)
-        .map(|(a, b)| 0.5 * (*a - *origin).cross(*b - *origin))
-        .sum()
+    ring.iter().zip(next).map(|(a, b)| 0.5 * (*a - *origin).cross(*b - *origin)).sum()
 }
 
 fn combine(subject: &[Ring], clip: &[Ring], operation: OpType) -> Vec<Ring> {
     let usable = |ring: &&Ring| ring.len() >= 3 && ring.iter().all(|p| p.is_finite());
     let subject: Vec<&Ring> = subject.iter().filter(usable).collect();
     let clip: Vec<&Ring> = clip.iter().filter(usable).collect();
-    let points = || {
-        subject
-            .iter()
-            .chain(&clip)
-            .flat_map(|ring| ring.iter().copied())
-    };
+    let points = || subject.iter().chain(&clip).flat_map(|ring| ring.iter().copied());
     let Some(first) = points().next() else {
         return Vec::new();
     };
@@ -89,23 +81,14 @@ struct Vertices {
 
 impl Vertices {
     fn new(points: impl Iterator<Item = Point>, snap: f64) -> Vertices {
-        let all = points
-            .enumerate()
-            .map(|(index, p)| GeomWithData::new([p.x, p.y], index));
-        Vertices {
-            tree: RTree::bulk_load(all.collect()),
-            snap,
-        }
+        let all = points.enumerate().map(|(index, p)| GeomWithData::new([p.x, p.y], index));
+        Vertices { tree: RTree::bulk_load(all.collect()), snap }
     }
 
     /// The clipper only looks at rings, so each can be a polygon of its own.
     fn polygons(&self, rings: &[&Ring]) -> MultiPolygon<f64> {
         let polygon = |ring: &&Ring| {
-            let coords = self
-                .noded(ring)
-                .iter()
-                .map(|p| Coord { x: p.x, y: p.y })
-                .collect();
+            let coords = self.noded(ring).iter().map(|p| Coord { x: p.x, y: p.y }).collect();
             Polygon::new(LineString(coords), Vec::new())
         };
         MultiPolygon(rings.iter().map(polygon).collect())
@@ -145,11 +128,7 @@ impl Vertices {
             return None;
         }
         let next = points.iter().cycle().skip(1);
-        let perimeter: f64 = points
-            .iter()
-            .zip(next)
-            .map(|(a, b)| (*b - *a).hypot())
-            .sum();
+        let perimeter: f64 = points.iter().zip(next).map(|(a, b)| (*b - *a).hypot()).sum();
         let area = ring_area(&points);
         if area.abs() <= perimeter * self.snap {
             return None;
@@ -206,17 +185,8 @@ mod tests {
     #[test]
     fn touching_and_coincident_edges_are_no_trouble() {
         let (a, b) = (square(0.0, 0.0, 2.0), square(2.0, 0.0, 2.0));
-        assert_eq!(
-            area(&union(std::slice::from_ref(&a), std::slice::from_ref(&b))),
-            8.0
-        );
-        assert_eq!(
-            area(&difference(
-                std::slice::from_ref(&a),
-                std::slice::from_ref(&b)
-            )),
-            4.0
-        );
+        assert_eq!(area(&union(std::slice::from_ref(&a), std::slice::from_ref(&b))), 8.0);
+        assert_eq!(area(&difference(std::slice::from_ref(&a), std::slice::from_ref(&b))), 4.0);
         assert!(intersection(std::slice::from_ref(&a), &[b]).is_empty());
         assert!(difference(std::slice::from_ref(&a), std::slice::from_ref(&a)).is_empty());
         // a body that stands on the tank's wall
@@ -265,18 +235,8 @@ mod tests {
 
     #[test]
     fn senseless_rings_are_left_out() {
-        let broken = vec![
-            Point::new(f64::NAN, 0.0),
-            Point::new(1.0, 0.0),
-            Point::new(0.0, 1.0),
-        ];
-        assert!(
-            union(
-                std::slice::from_ref(&broken),
-                &[vec![], vec![Point::ORIGIN]]
-            )
-            .is_empty()
-        );
+        let broken = vec![Point::new(f64::NAN, 0.0), Point::new(1.0, 0.0), Point::new(0.0, 1.0)];
+        assert!(union(std::slice::from_ref(&broken), &[vec![], vec![Point::ORIGIN]]).is_empty());
         assert_eq!(area(&union(&[broken], &[square(0.0, 0.0, 2.0)])), 4.0);
         let flat = vec![Point::ORIGIN, Point::new(1.0, 1.0), Point::new(2.0, 2.0)];
         assert!(union(&[flat], &[]).is_empty());

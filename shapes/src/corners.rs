@@ -56,11 +56,7 @@ pub(crate) fn interior_angle(before: &Segment, after: &Segment) -> f64 {
     let tip = after.start();
     let back = before.point_at(before.length() - step) - tip;
     let ahead = after.point_at(step) - tip;
-    if ahead.cross(back) >= 0.0 {
-        (PI - turn.abs()).abs()
-    } else {
-        TAU - (PI - turn.abs()).abs()
-    }
+    if ahead.cross(back) >= 0.0 { (PI - turn.abs()).abs() } else { TAU - (PI - turn.abs()).abs() }
 }
 
 #[cfg(test)]
@@ -75,10 +71,7 @@ mod tests {
         let sum: f64 = corners.iter().map(|corner| corner.interior_angle_rad).sum();
         assert_eq!(corners.len(), 6);
         assert!((sum - 4.0 * PI).abs() < 1e-12);
-        let nook = corners
-            .iter()
-            .find(|c| c.at == Point::new(2.0, 2.0))
-            .expect("the nook");
+        let nook = corners.iter().find(|c| c.at == Point::new(2.0, 2.0)).expect("the nook");
         assert!((nook.interior_angle_rad - 1.5 * PI).abs() < 1e-12);
         assert!((nook.s - 20.0).abs() < 1e-12);
     }
@@ -86,16 +79,8 @@ mod tests {
     #[test]
     fn corners_of_a_hole_are_nooks_of_the_body() {
         let frame = Outline::path("M0 0H10V10H0Z M2 2H8V8H2Z").expect("a frame");
-        let hole = frame
-            .loops()
-            .iter()
-            .find(|curve| curve.is_hole())
-            .expect("a hole");
-        assert!(
-            hole.corners()
-                .iter()
-                .all(|c| (c.interior_angle_rad - 1.5 * PI).abs() < 1e-12)
-        );
+        let hole = frame.loops().iter().find(|curve| curve.is_hole()).expect("a hole");
+        assert!(hole.corners().iter().all(|c| (c.interior_angle_rad - 1.5 * PI).abs() < 1e-12));
     }
 
     #[test]
@@ -118,11 +103,7 @@ mod tests {
         let cleft =
             Outline::path("M0 0A1 1 0 0 1 1 1V3H-3V-3H1V-1A1 1 0 0 1 0 0Z").expect("a cleft");
         let corners = cleft.loops()[0].corners();
-        let angle = corners
-            .iter()
-            .find(at)
-            .expect("the cleft")
-            .interior_angle_rad;
+        let angle = corners.iter().find(at).expect("the cleft").interior_angle_rad;
         assert!((angle - TAU).abs() < 1e-6, "{angle}");
     }
 }

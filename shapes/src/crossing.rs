@@ -35,9 +35,8 @@ impl Outline {
                 }
                 found.clear();
                 a.meets(b, hair, &mut found);
-                if let Some(at) = found
-                    .iter()
-                    .find(|at| !run_on(a, b, **at, self.loops()[a.on].length(), hair))
+                if let Some(at) =
+                    found.iter().find(|at| !run_on(a, b, **at, self.loops()[a.on].length(), hair))
                 {
                     return Some(*at);
                 }
@@ -95,11 +94,7 @@ mod tests {
             // a loop within another, touching at one point
             ("M0 0H8V8H0Z M4 0L6 4L2 4Z", 4.0, 0.0),
             // discs that touch from inside
-            (
-                "M4 0A4 4 0 0 1 -4 0A4 4 0 0 1 4 0Z M4 0A2 2 0 0 1 0 0A2 2 0 0 1 4 0Z",
-                4.0,
-                0.0,
-            ),
+            ("M4 0A4 4 0 0 1 -4 0A4 4 0 0 1 4 0Z M4 0A2 2 0 0 1 0 0A2 2 0 0 1 4 0Z", 4.0, 0.0),
         ] {
             let at = crossing(data).expect(data);
             assert!((at - Point::new(x, y)).hypot() < 1e-6, "{data}: {at}");

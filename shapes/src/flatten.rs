@@ -59,10 +59,7 @@ impl Loop {
         let mut stops = Vec::new();
         let mut breaks = breaks.iter().copied().peekable();
         for (index, segment) in self.segments().iter().enumerate() {
-            let (start, end) = (
-                self.joint_positions()[index],
-                self.joint_positions()[index + 1],
-            );
+            let (start, end) = (self.joint_positions()[index], self.joint_positions()[index + 1]);
             stops.clear();
             stops.push(0.0);
             while let Some(s) = breaks.next_if(|s| *s < end || s.is_nan()) {
@@ -84,32 +81,17 @@ impl Loop {
             if let Some(joint) = drafts.get_mut(first) {
                 let count = self.segments().len();
                 let before = &self.segments()[(index + count - 1) % count];
-                joint.vertex = FlatVertex {
-                    s: start,
-                    at: self.joints()[index],
-                };
+                joint.vertex = FlatVertex { s: start, at: self.joints()[index] };
                 joint.movable = !segment.is_line() && !before.is_line() && self.is_smooth(index);
             }
         }
         let count = drafts.len();
         (0..count)
             .map(|k| {
-                let Draft {
-                    vertex,
-                    outward,
-                    bulge,
-                    movable,
-                } = drafts[k];
+                let Draft { vertex, outward, bulge, movable } = drafts[k];
                 let before = drafts[(k + count - 1) % count].bulge;
-                let out = if movable {
-                    (before + bulge) / 24.0
-                } else {
-                    0.0
-                };
-                FlatVertex {
-                    s: vertex.s,
-                    at: vertex.at + outward * out,
-                }
+                let out = if movable { (before + bulge) / 24.0 } else { 0.0 };
+                FlatVertex { s: vertex.s, at: vertex.at + outward * out }
             })
             .collect()
     }
@@ -117,16 +99,8 @@ impl Loop {
 
 fn flatten_line(segment: &Segment, stops: &[f64], drafts: &mut Vec<Draft>) {
     for &s in &stops[..stops.len() - 1] {
-        let vertex = FlatVertex {
-            s,
-            at: segment.point_at(s),
-        };
-        drafts.push(Draft {
-            vertex,
-            outward: Vec2::ZERO,
-            bulge: 0.0,
-            movable: false,
-        });
+        let vertex = FlatVertex { s, at: segment.point_at(s) };
+        drafts.push(Draft { vertex, outward: Vec2::ZERO, bulge: 0.0, movable: false });
     }
 }
 
@@ -144,16 +118,8 @@ fn flatten_arc(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut Ve
             let s = pair[0] + step * k as f64;
             let (sin, cos) = arc.angle_at(s).sin_cos();
             let radial = Vec2::new(cos, sin);
-            let vertex = FlatVertex {
-                s,
-                at: arc.centre + radial * arc.radius,
-            };
-            drafts.push(Draft {
-                vertex,
-                outward: radial * arc.sign(),
-                bulge,
-                movable: true,
-            });
+            let vertex = FlatVertex { s, at: arc.centre + radial * arc.radius };
+            drafts.push(Draft { vertex, outward: radial * arc.sign(), bulge, movable: true });
         }
     }
 }
@@ -168,15 +134,12 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
         let length = pair[1] - pair[0];
         let (t0, t1) = (cubic.parameter_at(pair[0]), cubic.parameter_at(pair[1]));
         let at = |k: usize| t0 + (t1 - t0) * k as f64 / (LOOKS - 1) as f64;
-        let sharpest = (0..LOOKS)
-            .map(|k| cubic.curvature_at_parameter(at(k)).abs())
-            .fold(0.0, f64::max);
+        let sharpest =
+            (0..LOOKS).map(|k| cubic.curvature_at_parameter(at(k)).abs()).fold(0.0, f64::max);
         let turn: f64 = (1..LOOKS)
             .map(|k| {
-                let (a, b) = (
-                    cubic.tangent_at_parameter(at(k - 1)),
-                    cubic.tangent_at_parameter(at(k)),
-                );
+                let (a, b) =
+                    (cubic.tangent_at_parameter(at(k - 1)), cubic.tangent_at_parameter(at(k)));
                 a.cross(b).atan2(a.dot(b)).abs()
             })
             .sum();
@@ -187,27 +150,13 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
         let mut next = t0;
         for k in 0..chords as usize {
             let (s, t) = (pair[0] + step * k as f64, next);
-            next = if k + 1 == chords as usize {
-                t1
-            } else {
-                cubic.parameter_at(s + step)
-            };
+            next = if k + 1 == chords as usize { t1 } else { cubic.parameter_at(s + step) };
             let tangent = cubic.tangent_at_parameter(t);
             let middle = cubic.curvature_at_parameter(0.5 * (t + next));
-            let bulge = (middle * step * step)
-                .max(-8.0 * tolerance)
-                .min(8.0 * tolerance);
-            let vertex = FlatVertex {
-                s,
-                at: cubic.bez().eval(t),
-            };
+            let bulge = (middle * step * step).max(-8.0 * tolerance).min(8.0 * tolerance);
+            let vertex = FlatVertex { s, at: cubic.bez().eval(t) };
             let outward = Vec2::new(tangent.y, -tangent.x);
-            drafts.push(Draft {
-                vertex,
-                outward,
-                bulge,
-                movable: true,
-            });
+            drafts.push(Draft { vertex, outward, bulge, movable: true });
         }
     }
 }
@@ -215,10 +164,7 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
 /// At least one chord, at most [`MOST_CHORDS`], and NaN counts as one.
 fn chord_count(wanted: f64) -> f64 {
     // a hair less, so that an exact fit does not take one chord more on rounding
-    (wanted * (1.0 - 1e-12))
-        .ceil()
-        .clamp(1.0, MOST_CHORDS)
-        .max(1.0)
+    (wanted * (1.0 - 1e-12)).ceil().clamp(1.0, MOST_CHORDS).max(1.0)
 }
 
 #[cfg(test)]
@@ -255,17 +201,11 @@ mod tests {
         // a sixteenth of the tolerance quarters the chord
         let error = |tolerance: f64| {
             let flat = disc().loops()[0].flatten(&[], tolerance);
-            (
-                (ring_area(&ring(&flat)) / (4.0 * PI) - 1.0).abs(),
-                flat.len() as f64,
-            )
+            ((ring_area(&ring(&flat)) / (4.0 * PI) - 1.0).abs(), flat.len() as f64)
         };
         let ((coarse, few), (fine, many)) = (error(0.02), error(0.02 / 16.0));
         let order = (coarse / fine).ln() / (many / few).ln();
-        assert!(
-            (order - 4.0).abs() < 0.1,
-            "order {order}, {coarse:e} {fine:e}"
-        );
+        assert!((order - 4.0).abs() < 0.1, "order {order}, {coarse:e} {fine:e}");
         // and without the offset it would be 2π²/3n²
         assert!(coarse < 0.02 * 2.0 * PI * PI / (3.0 * few * few));
     }
@@ -273,10 +213,7 @@ mod tests {
     #[test]
     fn two_half_arcs_flatten_like_one_whole_one() {
         let halves = Outline::path("M5 -1A2 2 0 0 1 1 -1A2 2 0 0 1 5 -1Z").expect("two halves");
-        let (a, b) = (
-            halves.loops()[0].flatten(&[], 0.01),
-            disc().loops()[0].flatten(&[], 0.01),
-        );
+        let (a, b) = (halves.loops()[0].flatten(&[], 0.01), disc().loops()[0].flatten(&[], 0.01));
         assert_eq!(a.len(), b.len());
         for (a, b) in a.iter().zip(&b) {
             assert!((a.at - b.at).hypot() < 1e-12 && (a.s - b.s).abs() < 1e-12);
@@ -299,15 +236,8 @@ mod tests {
                 .chain([pair[1]])
                 .collect();
             let step = (pair[1] - pair[0]) / (within.len() - 1) as f64;
-            assert!(
-                within
-                    .windows(2)
-                    .all(|w| (w[1] - w[0] - step).abs() < 1e-12)
-            );
-            assert!(
-                2.0 * (1.0 - (step / 4.0).cos()) <= 0.003 * (1.0 + 1e-9),
-                "sagitta"
-            );
+            assert!(within.windows(2).all(|w| (w[1] - w[0] - step).abs() < 1e-12));
+            assert!(2.0 * (1.0 - (step / 4.0).cos()) <= 0.003 * (1.0 + 1e-9), "sagitta");
         }
         assert!(flat.windows(2).all(|w| w[0].s < w[1].s));
     }
@@ -316,9 +246,7 @@ mod tests {
     fn straight_stretches_and_their_ends_stay_in_place() {
         let plate = Outline::rect(Point::ORIGIN, (8.0, 4.0), 1.0).expect("a plate");
         let curve = &plate.loops()[0];
-        let breaks: Vec<f64> = (0..40)
-            .map(|k| curve.length() * f64::from(k) / 40.0)
-            .collect();
+        let breaks: Vec<f64> = (0..40).map(|k| curve.length() * f64::from(k) / 40.0).collect();
         let flat = curve.flatten(&breaks, 0.01);
         let mut moved = 0;
         for vertex in &flat {
@@ -338,11 +266,7 @@ mod tests {
     #[test]
     fn hollows_move_into_the_body_and_holes_keep_their_mean_radius() {
         let tube = Outline::ring(Point::ORIGIN, 3.0, 2.0).expect("a tube");
-        let hole = tube
-            .loops()
-            .iter()
-            .find(|curve| curve.is_hole())
-            .expect("a hole");
+        let hole = tube.loops().iter().find(|curve| curve.is_hole()).expect("a hole");
         let flat = hole.flatten(&[], 1e-3);
         assert!(flat.iter().all(|vertex| vertex.at.to_vec2().hypot() > 2.0));
         assert!((ring_area(&ring(&flat)) / (-4.0 * PI) - 1.0).abs() < 1e-6);
@@ -355,10 +279,7 @@ mod tests {
         for tolerance in [1e-2, 1e-3, 1e-4] {
             let flat = curve.flatten(&[1.0, 2.5], tolerance);
             let farthest = flat.iter().map(|v| drop.distance(v.at)).fold(0.0, f64::max);
-            assert!(
-                farthest <= tolerance && farthest > 0.0,
-                "{farthest} at {tolerance}"
-            );
+            assert!(farthest <= tolerance && farthest > 0.0, "{farthest} at {tolerance}");
             let mean_gap = (ring_area(&ring(&flat)) - drop.area()).abs() / drop.perimeter();
             assert!(mean_gap < 0.05 * tolerance, "{mean_gap} at {tolerance}");
         }

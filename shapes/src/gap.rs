@@ -95,28 +95,18 @@ mod tests {
         assert!(a.touches(&b, 0.0));
         assert!(!a.touches(&disc(3.001, 0.0, 1.0), 0.0005));
         assert!(a.touches(&disc(3.001, 0.0, 1.0), 0.0011));
-        assert!(
-            !a.touches(&disc(0.0, 0.0, 1.0), 0.5),
-            "a body inside has a gap"
-        );
+        assert!(!a.touches(&disc(0.0, 0.0, 1.0), 0.5), "a body inside has a gap");
     }
 
     #[test]
     fn the_gap_between_turned_rectangles_is_a_sampled_one() {
-        let a = Outline::rect(Point::ORIGIN, (4.0, 2.0), 0.5)
-            .expect("a")
-            .turned(31.0);
-        let b = Outline::rect(Point::new(4.0, 3.0), (3.0, 1.0), 0.3)
-            .expect("b")
-            .turned(-12.0);
+        let a = Outline::rect(Point::ORIGIN, (4.0, 2.0), 0.5).expect("a").turned(31.0);
+        let b = Outline::rect(Point::new(4.0, 3.0), (3.0, 1.0), 0.3).expect("b").turned(-12.0);
         let curve = &a.loops()[0];
         let sampled = (0..20_000)
             .map(|k| b.distance(curve.point_at(curve.length() * f64::from(k) / 20_000.0)))
             .fold(f64::INFINITY, f64::min);
         let found = a.gap(&b);
-        assert!(
-            found <= sampled && sampled - found < 1e-6,
-            "{found} {sampled}"
-        );
+        assert!(found <= sampled && sampled - found < 1e-6, "{found} {sampled}");
     }
 }

@@ -32,12 +32,8 @@ impl Outline {
             return None;
         }
         let cuts = Cuts::between(self, other, hair);
-        let mut rim = Rim {
-            area: 0.0,
-            deepest: (hair, None),
-            along: None,
-            origin: shared.center(),
-        };
+        let mut rim =
+            Rim { area: 0.0, deepest: (hair, None), along: None, origin: shared.center() };
         rim.collect(self, other, &cuts.first, hair, true);
         rim.collect(other, self, &cuts.second, hair, false);
         // nothing runs inside: bodies on the same side of a shared outline are the same body
@@ -60,20 +56,11 @@ impl Cuts {
             second: vec![Vec::new(); b.loops().len()],
         };
         let room = a.bounds().intersect(b.bounds()).inflate(hair, hair);
-        let near = |atom: &Atom| {
-            !atom
-                .bounds
-                .inflate(hair, hair)
-                .intersect(room)
-                .is_zero_area()
-        };
+        let near = |atom: &Atom| !atom.bounds.inflate(hair, hair).intersect(room).is_zero_area();
         let first: Vec<Atom> = atoms(a).into_iter().filter(near).collect();
         let mut second: Vec<Atom> = atoms(b).into_iter().filter(near).collect();
         second.sort_by(|p, q| p.bounds.x0.total_cmp(&q.bounds.x0));
-        let widest = second
-            .iter()
-            .map(|atom| atom.bounds.width())
-            .fold(0.0, f64::max);
+        let widest = second.iter().map(|atom| atom.bounds.width()).fold(0.0, f64::max);
         let mut found = Vec::new();
         for p in &first {
             let begin = second.partition_point(|q| q.bounds.x0 < p.bounds.x0 - widest - hair);
@@ -100,11 +87,8 @@ impl Cuts {
                 }
             }
         }
-        for (list, curve) in cuts
-            .first
-            .iter_mut()
-            .zip(a.loops())
-            .chain(cuts.second.iter_mut().zip(b.loops()))
+        for (list, curve) in
+            cuts.first.iter_mut().zip(a.loops()).chain(cuts.second.iter_mut().zip(b.loops()))
         {
             list.iter_mut().for_each(|s| *s = curve.wrapped(*s));
             list.sort_by(f64::total_cmp);
@@ -133,10 +117,7 @@ fn refine(a: &Loop, s: f64, b: &Loop, u: f64) -> (f64, f64) {
         if cross.abs() < 1e-3 {
             break;
         }
-        let (next_s, next_u) = (
-            s + miss.cross(across) / cross,
-            u + miss.cross(along) / cross,
-        );
+        let (next_s, next_u) = (s + miss.cross(across) / cross, u + miss.cross(along) / cross);
         if gap(next_s, next_u).hypot() >= miss.hypot() {
             break;
         }
@@ -186,10 +167,7 @@ impl Rim {
 
     fn add(&mut self, curve: &Loop, from: f64, to: f64) {
         let pieces = curve.stretch(from, to);
-        self.area += pieces
-            .iter()
-            .map(|piece| piece.area_about(self.origin))
-            .sum::<f64>();
+        self.area += pieces.iter().map(|piece| piece.area_about(self.origin)).sum::<f64>();
     }
 }
 
@@ -232,11 +210,7 @@ fn side(curve: &Loop, from: f64, to: f64, other: &Outline, hair: f64) -> Side {
     } else if distance <= hair {
         let (index, u, _) = other.nearest(at);
         let theirs: Vec2 = other.loops()[index].tangent_at(u);
-        if curve.tangent_at(s).dot(theirs) > 0.0 {
-            Side::Along(at)
-        } else {
-            Side::Outside
-        }
+        if curve.tangent_at(s).dot(theirs) > 0.0 { Side::Along(at) } else { Side::Outside }
     } else {
         Side::Outside
     }
@@ -265,9 +239,7 @@ mod tests {
             let b = ((d * d + small * small - big * big) / (2.0 * d * small)).acos();
             let sector = |r: f64, angle: f64| r * r * (angle - angle.sin() * angle.cos());
             let exact = sector(big, a) + sector(small, b);
-            let found = disc(0.0, big)
-                .overlap(&disc(d, small))
-                .expect("they overlap");
+            let found = disc(0.0, big).overlap(&disc(d, small)).expect("they overlap");
             assert!(
                 (found.area - exact).abs() < 1e-9 * exact.max(1e-5),
                 "{depth}: {} {exact}",
@@ -283,36 +255,23 @@ mod tests {
         assert!((found.area - std::f64::consts::PI).abs() < 1e-12);
         let found = disc(0.5, 1.0).overlap(&disc(0.0, 3.0)).expect("inside");
         assert!((found.area - std::f64::consts::PI).abs() < 1e-12);
-        let same = disc(0.5, 1.0)
-            .overlap(&disc(0.5, 1.0))
-            .expect("the same body");
+        let same = disc(0.5, 1.0).overlap(&disc(0.5, 1.0)).expect("the same body");
         assert!((same.area - std::f64::consts::PI).abs() < 1e-12);
         // touching from inside
         let found = disc(0.0, 3.0).overlap(&disc(2.0, 1.0)).expect("inside");
         assert!((found.area - std::f64::consts::PI).abs() < 1e-9);
-        let found = rect(0.0, 0.0, 4.0, 4.0)
-            .overlap(&rect(0.0, 1.0, 2.0, 1.0))
-            .expect("inside");
+        let found = rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(0.0, 1.0, 2.0, 1.0)).expect("inside");
         assert!((found.area - 2.0).abs() < 1e-12);
     }
 
     #[test]
     fn touching_is_not_overlapping() {
         assert_eq!(disc(0.0, 3.0).overlap(&disc(5.0, 2.0)), None);
-        assert_eq!(
-            rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, -1.0, 3.0, 3.0)),
-            None
-        );
-        assert_eq!(
-            rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, 4.0, 3.0, 3.0)),
-            None
-        );
+        assert_eq!(rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, -1.0, 3.0, 3.0)), None);
+        assert_eq!(rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, 4.0, 3.0, 3.0)), None);
         // turned by an angle that rounds, edge on edge
         let turned = |outline: Outline| outline.turned_about(17.3, Point::new(0.3, 0.1));
-        let (a, b) = (
-            turned(rect(0.0, 0.0, 4.0, 4.0)),
-            turned(rect(4.0, -1.0, 3.0, 3.0)),
-        );
+        let (a, b) = (turned(rect(0.0, 0.0, 4.0, 4.0)), turned(rect(4.0, -1.0, 3.0, 3.0)));
         assert_eq!(a.overlap(&b), None);
         // a rod that fills the bore of a tube
         let tube = Outline::ring(Point::ORIGIN, 3.0, 2.0).expect("a tube");
@@ -331,9 +290,7 @@ mod tests {
 
     #[test]
     fn crossing_bars_share_the_crossing() {
-        let found = rect(0.0, 4.0, 10.0, 2.0)
-            .overlap(&rect(3.0, 0.0, 1.0, 10.0))
-            .expect("a cross");
+        let found = rect(0.0, 4.0, 10.0, 2.0).overlap(&rect(3.0, 0.0, 1.0, 10.0)).expect("a cross");
         assert!((found.area - 2.0).abs() < 1e-12);
         // U shape with its legs in one bar: two regions
         let u = Outline::path("M0 0H6V5H5V1H1V5H0Z").expect("a U");

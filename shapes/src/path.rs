@@ -26,10 +26,7 @@ impl Outline {
     /// crosses itself or encloses nothing.
     pub fn path(data: &str) -> Result<Outline, ShapeError> {
         let mut pen = Pen::default();
-        let mut reader = Reader {
-            data: data.as_bytes(),
-            position: 0,
-        };
+        let mut reader = Reader { data: data.as_bytes(), position: 0 };
         while let Some(command) = reader.command(pen.last)? {
             pen.draw(command, &mut reader)?;
         }
@@ -54,10 +51,7 @@ impl Reader<'_> {
     }
 
     fn skip_spaces(&mut self) {
-        while self
-            .peek()
-            .is_some_and(|c| matches!(c, b' ' | b'\t' | b'\n' | b'\r' | 0x0c))
-        {
+        while self.peek().is_some_and(|c| matches!(c, b' ' | b'\t' | b'\n' | b'\r' | 0x0c)) {
             self.position += 1;
         }
     }
@@ -71,10 +65,7 @@ impl Reader<'_> {
     }
 
     fn error<T>(&self, expected: &'static str) -> Result<T, ShapeError> {
-        Err(ShapeError::PathSyntax {
-            position: self.position,
-            expected,
-        })
+        Err(ShapeError::PathSyntax { position: self.position, expected })
     }
 
     /// The next command letter; without one, the last command once more if a number follows.
@@ -95,10 +86,7 @@ impl Reader<'_> {
                     Some(other) => other,
                 };
                 self.skip_separator();
-                if self
-                    .peek()
-                    .is_some_and(|c| matches!(c, b'0'..=b'9' | b'+' | b'-' | b'.'))
-                {
+                if self.peek().is_some_and(|c| matches!(c, b'0'..=b'9' | b'+' | b'-' | b'.')) {
                     return Ok(Some(again));
                 }
                 return self.error("a number or one of the commands M L H V C S Q T A Z");
@@ -180,11 +168,7 @@ struct Pen {
 
 impl Pen {
     fn draw(&mut self, command: u8, reader: &mut Reader) -> Result<(), ShapeError> {
-        let base = if command.is_ascii_lowercase() {
-            self.at.to_vec2()
-        } else {
-            Vec2::ZERO
-        };
+        let base = if command.is_ascii_lowercase() { self.at.to_vec2() } else { Vec2::ZERO };
         match command.to_ascii_uppercase() {
             b'M' => {
                 self.finish_subpath();
@@ -241,14 +225,12 @@ impl Pen {
     }
 
     fn cubic_to(&mut self, first: Point, second: Point, to: Point) {
-        self.chain
-            .push(Segment::cubic(CubicBez::new(self.at, first, second, to)));
+        self.chain.push(Segment::cubic(CubicBez::new(self.at, first, second, to)));
         (self.at, self.control) = (to, second);
     }
 
     fn quad_to(&mut self, control: Point, to: Point) {
-        self.chain
-            .push(Segment::cubic(QuadBez::new(self.at, control, to).raise()));
+        self.chain.push(Segment::cubic(QuadBez::new(self.at, control, to).raise()));
         (self.at, self.control) = (to, control);
     }
 
@@ -273,8 +255,7 @@ impl Pen {
             return;
         }
         if (radii.x - radii.y).abs() <= 1e-12 * radii.x {
-            self.chain
-                .push(Segment::Arc(circular(self.at, to, radii.x, large, sweep)));
+            self.chain.push(Segment::Arc(circular(self.at, to, radii.x, large, sweep)));
         } else {
             // in units of the chord, and not so small that they are taken for zero
             let radii = radii / size;
@@ -296,8 +277,7 @@ impl Pen {
             let mut from = self.at;
             arc.to_cubic_beziers(1e-8 * arc.radii.x.max(arc.radii.y), |p1, p2, p3| {
                 let [p1, p2, p3] = [p1, p2, p3].map(|p| base + p.to_vec2() * size);
-                self.chain
-                    .push(Segment::cubic(CubicBez::new(from, p1, p2, p3)));
+                self.chain.push(Segment::cubic(CubicBez::new(from, p1, p2, p3)));
                 from = p3;
             });
         }
@@ -318,12 +298,7 @@ fn circular(from: Point, to: Point, radius: f64, large: bool, sweep: bool) -> Ar
     let short = 2.0 * half.atan2(rise);
     let turn = if large { TAU - short } else { short };
     let sweep = if sweep { turn } else { -turn };
-    Arc {
-        centre,
-        radius,
-        start: (from - centre).atan2(),
-        sweep,
-    }
+    Arc { centre, radius, start: (from - centre).atan2(), sweep }
 }
 
 #[cfg(test)]
@@ -347,11 +322,7 @@ mod tests {
             "M0 0C1 0 3 0 4 0L4 3Q2 3 0 3",
         ] {
             let outline = Outline::path(data).expect(data);
-            assert!(
-                (outline.area() - 12.0).abs() < 1e-12,
-                "{data}: {}",
-                outline.area()
-            );
+            assert!((outline.area() - 12.0).abs() < 1e-12, "{data}: {}", outline.area());
         }
         // under the parabola x = 2t, y = 4t(1-t): area 4/3; T mirrors it below the axis
         assert!((area("M0 0Q1 2 2 0Z") - 4.0 / 3.0).abs() < 1e-12);
@@ -386,11 +357,7 @@ mod tests {
             ("1 1", -1.0, whole - segment),
         ] {
             let outline = Outline::path(&format!("M0 0A2 2 0 {flags} 2 0Z")).expect(flags);
-            assert!(
-                (outline.area() - expected).abs() < 1e-12,
-                "{flags}: {}",
-                outline.area()
-            );
+            assert!((outline.area() - expected).abs() < 1e-12, "{flags}: {}", outline.area());
             assert!(outline.contains(Point::new(1.0, 0.1 * side)), "{flags}");
         }
     }
@@ -425,11 +392,7 @@ mod tests {
         ] {
             let outline = Outline::path(&data).expect("nested squares");
             assert!((outline.area() - 40.0).abs() < 1e-12, "{data}");
-            let holes = outline
-                .loops()
-                .iter()
-                .filter(|curve| curve.is_hole())
-                .count();
+            let holes = outline.loops().iter().filter(|curve| curve.is_hole()).count();
             assert_eq!(holes, 1, "{data}");
         }
     }
@@ -440,25 +403,14 @@ mod tests {
         assert!((outline.area() - 5.0).abs() < 1e-12);
         assert!(outline.contains(Point::new(5.5, 1.5)));
         let outline = Outline::path("M1 1h2v2h-2zh-1v-1h1").expect_err("the corner is shared");
-        assert_eq!(
-            outline,
-            ShapeError::SelfCrossing {
-                at: Point::new(1.0, 1.0)
-            }
-        );
+        assert_eq!(outline, ShapeError::SelfCrossing { at: Point::new(1.0, 1.0) });
     }
 
     #[test]
     fn syntax_errors_name_the_character() {
         let text = |data: &str| Outline::path(data).expect_err(data).to_string();
-        assert_eq!(
-            text("M 0 0 L 10 x"),
-            "path data, character 12: expected a number"
-        );
-        assert_eq!(
-            text("L 0 0"),
-            "path data, character 1: expected the command M or m first"
-        );
+        assert_eq!(text("M 0 0 L 10 x"), "path data, character 12: expected a number");
+        assert_eq!(text("L 0 0"), "path data, character 1: expected the command M or m first");
         assert_eq!(
             text("M0 0 B 1 2"),
             "path data, character 6: expected a number or one of the commands M L H V C S Q T A Z"
@@ -467,14 +419,8 @@ mod tests {
             text("M0 0 A 1 1 0 2 0 3 3"),
             "path data, character 14: expected a flag, 0 or 1"
         );
-        assert_eq!(
-            text("M0 0 L 5"),
-            "path data, character 9: expected a number"
-        );
-        assert_eq!(
-            text("M0 0 H5 V5 Z 3 4"),
-            "path data, character 14: expected a command letter"
-        );
+        assert_eq!(text("M0 0 L 5"), "path data, character 9: expected a number");
+        assert_eq!(text("M0 0 H5 V5 Z 3 4"), "path data, character 14: expected a command letter");
         assert_eq!(text(""), "the outline encloses no area");
         assert_eq!(text("M 3 4"), "the outline encloses no area");
         assert_eq!(text("M 0 0 L 5 5 Z"), text("M 0 0 L 5 5"));

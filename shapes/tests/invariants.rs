@@ -24,24 +24,17 @@ fn star() -> impl Strategy<Value = Outline> {
 
 /// A closed curve of four Béziers with tangents along the axes.
 fn blob() -> impl Strategy<Value = Outline> {
-    (
-        1.0f64..4.0,
-        1.0f64..4.0,
-        1.0f64..4.0,
-        1.0f64..4.0,
-        0.2f64..0.9,
-    )
-        .prop_map(|(e, n, w, s, k)| {
-            let data = format!(
-                "M{e} 0C{e} {} {} {n} 0 {n}S-{w} {} -{w} 0S-{} -{s} 0 -{s}S{e} -{} {e} 0Z",
-                k * n,
-                k * e,
-                k * n,
-                k * w,
-                k * s
-            );
-            Outline::path(&data).expect("a blob")
-        })
+    (1.0f64..4.0, 1.0f64..4.0, 1.0f64..4.0, 1.0f64..4.0, 0.2f64..0.9).prop_map(|(e, n, w, s, k)| {
+        let data = format!(
+            "M{e} 0C{e} {} {} {n} 0 {n}S-{w} {} -{w} 0S-{} -{s} 0 -{s}S{e} -{} {e} 0Z",
+            k * n,
+            k * e,
+            k * n,
+            k * w,
+            k * s
+        );
+        Outline::path(&data).expect("a blob")
+    })
 }
 
 fn tube() -> impl Strategy<Value = Outline> {
@@ -51,24 +44,15 @@ fn tube() -> impl Strategy<Value = Outline> {
 }
 
 fn bracket() -> impl Strategy<Value = Outline> {
-    (
-        1.0f64..4.0,
-        1.0f64..4.0,
-        -100.0f64..100.0,
-        0.05f64..0.3,
-        any::<bool>(),
-    )
-        .prop_map(|(first, second, degrees, thickness, round)| {
+    (1.0f64..4.0, 1.0f64..4.0, -100.0f64..100.0, 0.05f64..0.3, any::<bool>()).prop_map(
+        |(first, second, degrees, thickness, round)| {
             let angle = degrees.to_radians();
             let bend = Point::new(first, 0.0);
             let points = [Point::ORIGIN, bend, bend + Vec2::from_angle(angle) * second];
-            let ends = if round {
-                StripEnds::Round
-            } else {
-                StripEnds::Flat
-            };
+            let ends = if round { StripEnds::Round } else { StripEnds::Flat };
             Outline::strip(&points, thickness, ends).expect("a bracket")
-        })
+        },
+    )
 }
 
 fn outline() -> impl Strategy<Value = Outline> {

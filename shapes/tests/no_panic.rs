@@ -21,30 +21,12 @@ fn point() -> impl Strategy<Value = Point> {
 
 /// Every method once; results do not matter, coming back does.
 fn exercise(outline: &Outline, p: Point, by: f64) {
-    let _ = (
-        outline.area(),
-        outline.perimeter(),
-        outline.bounds(),
-        outline.diagonal(),
-    );
-    let _ = (
-        outline.contains(p),
-        outline.signed_distance(p),
-        outline.nearest(p),
-    );
+    let _ = (outline.area(), outline.perimeter(), outline.bounds(), outline.diagonal());
+    let _ = (outline.contains(p), outline.signed_distance(p), outline.nearest(p));
     let _ = (outline.self_crossing(), outline.to_path(by));
     for curve in outline.loops() {
-        let _ = (
-            curve.point_at(by),
-            curve.tangent_at(by),
-            curve.curvature_at(by),
-        );
-        let _ = (
-            curve.corners(),
-            curve.stretch(by, p.x),
-            curve.nearest(p),
-            curve.is_hole(),
-        );
+        let _ = (curve.point_at(by), curve.tangent_at(by), curve.curvature_at(by));
+        let _ = (curve.corners(), curve.stretch(by, p.x), curve.nearest(p), curve.is_hole());
         let _ = curve.flatten(&[p.x, p.y, by], curve.length() * 1e-3);
     }
     let _ = (outline.overlap(outline), outline.touches(outline, by));
@@ -58,11 +40,7 @@ fn with_transforms(outline: &Outline, p: Point, by: f64) {
     exercise(&outline.moved(p.to_vec2()), p, by);
     exercise(&outline.scaled(by), p, by);
     let moved = outline.moved(Vec2::new(by, 0.0));
-    let _ = (
-        outline.overlap(&moved),
-        outline.gap(&moved),
-        outline.touches(&moved, 0.1),
-    );
+    let _ = (outline.overlap(&moved), outline.gap(&moved), outline.touches(&moved, 0.1));
 }
 
 proptest! {

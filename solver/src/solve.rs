@@ -1,6 +1,16 @@
 //! The one entry: a layout in, a solution out.
+//!
+//! Grids are refined until the estimated error of the local current density is below the wanted
+//! accuracy; each grid starts from the answer of the one before.
+
+use crate::estimate::{self, Errors};
+use crate::field::Field;
 use crate::layout::Layout;
-use crate::solution::Solution;
+use crate::level::Level;
+use crate::mark::mark;
+use crate::problem::Problem;
+use crate::results::Parts;
+use crate::solution::{Solution, SolveStats};
 
 /// How to solve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,7 +34,9 @@ pub enum SolveError {
     #[error("{0}")]
     Layout(String),
     /// The supply asks for more than the limiting current densities allow.
-    #[error("{wanted_a:.4} A wanted, but the limiting current density of the {side} lets through at most {possible_a:.4} A")]
+    #[error(
+        "{wanted_a:.4} A wanted, but the limiting current density of the {side} lets through at most {possible_a:.4} A"
+    )]
     BeyondLimit {
         /// Current asked for, A.
         wanted_a: f64,
@@ -32,6 +44,12 @@ pub enum SolveError {
         possible_a: f64,
         /// "cathodes" or "anodes".
         side: &'static str,
+    },
+    /// A part that no current reaches.
+    #[error("no path for current from any anode to part `{part}`")]
+    NoPath {
+        /// Its name.
+        part: String,
     },
     /// The grid needed exceeds the budget.
     #[error("accuracy {asked} needs more than {max_unknowns} unknowns; {reached:.4} would fit")]
@@ -64,12 +82,80 @@ pub struct Progress {
     pub estimated_error: f64,
 }
 
+/// Most grids that are tried: each adds a level where it matters.
+const MAX_GRIDS: usize = 14;
+
 /// Solves `layout` to the accuracy of `settings`.
+///
+/// `progress` is called after every grid.
+///
+/// # Errors
+/// [`SolveError`], see its variants.
 pub fn solve(
     layout: &Layout,
     settings: &SolveSettings,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Solution, SolveError> {
-    let _ = (layout, settings, progress);
-    Err(SolveError::Layout("the solver is not wired up yet".into()))
+    let (mut problem, mut tree, mesh) = Problem::new(layout, settings)?;
+    let mut mesh = Some(mesh);
+    let mut before: Option<Level> = None;
+    let mut steps = 0;
+    for grid in 1..=MAX_GRIDS {
+        let level = Level::solve(&mut problem, tree, mesh.take(), before.as_ref())
+            .map_err(|_| SolveError::NotConverged { grid, steps })?;
+        steps += level.steps();
+        let errors = estimate::errors(&problem, &level, before.as_ref());
+        let unknowns = level.system.size();
+        progress(Progress { grid, unknowns, estimated_error: errors.typical });
+        if std::env::var("TRACE").is_ok() {
+            eprintln!("  grid {grid} n {unknowns} cells {} est {:.5} {:.5} steps {}", level.tree.leaves.len(), errors.typical, errors.worst, level.steps());
+        }
+        let met = std::env::var("GRIDS").ok().and_then(|s| s.parse::<usize>().ok()) == Some(grid) || before.is_some() && good_enough(&errors, settings.accuracy);
+        let full = unknowns > settings.max_unknowns;
+        if full && !met {
+            return Err(SolveError::TooLarge {
+                asked: settings.accuracy,
+                max_unknowns: settings.max_unknowns,
+                reached: errors.typical.max(errors.worst / WORST),
+            });
+        }
+        if met || grid == MAX_GRIDS {
+            return Ok(finish(&problem, &level, &errors, grid, steps));
+        }
+        let weight = estimate::goal(&problem, &level, &errors);
+        let marked = mark(&level, &problem.circuit, &weight);
+        tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
+        before = Some(level);
+    }
+    Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
+}
+
+/// The worst stretch may be this many times worse than the accuracy asked for.
+const WORST: f64 = 3.0;
+
+fn good_enough(errors: &Errors, accuracy: f64) -> bool {
+    errors.typical <= accuracy && errors.worst <= WORST * accuracy
+}
+
+fn finish(
+    problem: &Problem,
+    level: &Level,
+    errors: &Errors,
+    grids: usize,
+    newton_steps: usize,
+) -> Solution {
+    let domain = problem.domain();
+    let levels = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
+    let stats = SolveStats {
+        unknowns: level.system.size(),
+        cells: level.tree.leaves.len(),
+        newton_steps,
+        grids,
+        levels: usize::from(levels),
+        finest_cell_m: domain.lattice.cell_m(levels),
+        estimated_error: errors.typical,
+        worst_error: errors.worst,
+    };
+    let field = Field::new(domain, level);
+    Parts { problem, measured: &level.fine, errors, field, stats }.solution()
 }

@@ -38,12 +38,7 @@ impl Outline {
 
 /// One full turn, from the rightmost point counter-clockwise.
 fn circle(centre: Point, radius: f64) -> Vec<Segment> {
-    vec![Segment::Arc(Arc {
-        centre,
-        radius,
-        start: 0.0,
-        sweep: TAU,
-    })]
+    vec![Segment::Arc(Arc { centre, radius, start: 0.0, sweep: TAU })]
 }
 
 #[cfg(test)]
@@ -60,10 +55,7 @@ mod tests {
         let ring = Outline::ring(at, 2.5, 2.0).expect("a ring");
         assert!((ring.area() - 2.25 * PI).abs() < 1e-13);
         assert!((ring.perimeter() - 9.0 * PI).abs() < 1e-13);
-        assert_eq!(
-            ring.loops().iter().filter(|curve| curve.is_hole()).count(),
-            1
-        );
+        assert_eq!(ring.loops().iter().filter(|curve| curve.is_hole()).count(), 1);
         assert!(!ring.contains(at) && ring.contains(at + kurbo::Vec2::new(0.0, 2.2)));
     }
 

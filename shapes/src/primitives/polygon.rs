@@ -67,11 +67,7 @@ fn distinct(points: &[Point]) -> Vec<(usize, Point)> {
 
 fn sharp_chain(points: &[(usize, Point)]) -> Vec<Segment> {
     let next = points.iter().cycle().skip(1);
-    points
-        .iter()
-        .zip(next)
-        .map(|(from, to)| Segment::line(from.1, to.1))
-        .collect()
+    points.iter().zip(next).map(|(from, to)| Segment::line(from.1, to.1)).collect()
 }
 
 fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>, ShapeError> {
@@ -82,12 +78,7 @@ fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>,
             let into = at - points[(i + count - 1) % count].1;
             let out = points[(i + 1) % count].1 - at;
             let turn = into.cross(out).atan2(into.dot(out));
-            Rounding {
-                index,
-                at,
-                turn,
-                tangent: (0.5 * turn).tan().abs(),
-            }
+            Rounding { index, at, turn, tangent: (0.5 * turn).tan().abs() }
         })
         .collect();
     check_room(&corners, radius)?;
@@ -110,12 +101,7 @@ fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>,
             let inward = Vec2::new(-into.y, into.x) * side;
             let start = (-inward).atan2();
             let centre = leave + inward * radius;
-            chain.push(Segment::Arc(Arc {
-                centre,
-                radius,
-                start,
-                sweep: corner.turn,
-            }));
+            chain.push(Segment::Arc(Arc { centre, radius, start, sweep: corner.turn }));
         }
     }
     Ok(chain)
@@ -130,11 +116,7 @@ fn check_room(corners: &[Rounding], radius: f64) -> Result<(), ShapeError> {
         let edge = (corners[next].at - corners[i].at).hypot();
         let fits = edge / (corners[i].tangent + corners[next].tangent);
         if fits < tightest.0 {
-            let worse = if corners[i].tangent >= corners[next].tangent {
-                i
-            } else {
-                next
-            };
+            let worse = if corners[i].tangent >= corners[next].tangent { i } else { next };
             tightest = (fits, worse);
         }
     }
@@ -193,11 +175,7 @@ mod tests {
             area -= 0.25 * (tangent - 0.5 * turn);
             length -= 0.5 * (2.0 * tangent - turn).abs();
         }
-        assert!(
-            (round.area() - area).abs() < 1e-12,
-            "{} {area}",
-            round.area()
-        );
+        assert!((round.area() - area).abs() < 1e-12, "{} {area}", round.area());
         assert!((round.perimeter() - length).abs() < 1e-12);
         assert!(round.loops()[0].corners().is_empty());
     }
@@ -208,12 +186,7 @@ mod tests {
         let stadium = Outline::polygon(&list, 1.0).expect("a stadium");
         assert!((stadium.area() - (8.0 + PI)).abs() < 1e-12);
         let error = Outline::polygon(&list, 1.5).expect_err("too round");
-        let ShapeError::CornerTooLarge {
-            largest, radius, ..
-        } = error
-        else {
-            panic!("{error}")
-        };
+        let ShapeError::CornerTooLarge { largest, radius, .. } = error else { panic!("{error}") };
         assert!((largest - 1.0).abs() < 1e-12);
         assert_eq!(radius, 1.5);
     }
@@ -221,28 +194,14 @@ mod tests {
     #[test]
     fn what_is_not_a_polygon_is_refused() {
         let error = |list: &[(f64, f64)], radius: f64| {
-            Outline::polygon(&points(list), radius)
-                .expect_err("not a polygon")
-                .to_string()
+            Outline::polygon(&points(list), radius).expect_err("not a polygon").to_string()
         };
-        assert_eq!(
-            error(&[], 0.0),
-            "a polygon needs at least 3 different points, not 0"
-        );
+        assert_eq!(error(&[], 0.0), "a polygon needs at least 3 different points, not 0");
         let two = [(0.0, 0.0), (1.0, 0.0), (1.0, 0.0), (0.0, 0.0)];
-        assert_eq!(
-            error(&two, 0.0),
-            "a polygon needs at least 3 different points, not 2"
-        );
+        assert_eq!(error(&two, 0.0), "a polygon needs at least 3 different points, not 2");
         let bow = [(0.0, 0.0), (2.0, 2.0), (2.0, 0.0), (0.0, 2.0)];
-        assert_eq!(
-            error(&bow, 0.0),
-            "the outline crosses or touches itself at (1, 1)"
-        );
-        assert_eq!(
-            error(&bow, 0.1),
-            "the outline crosses or touches itself at (1, 1)"
-        );
+        assert_eq!(error(&bow, 0.0), "the outline crosses or touches itself at (1, 1)");
+        assert_eq!(error(&bow, 0.1), "the outline crosses or touches itself at (1, 1)");
         let triangle = [(0.0, 0.0), (2.0, 0.0), (0.0, 2.0)];
         assert_eq!(
             error(&triangle, -1.0),

@@ -43,9 +43,7 @@ mod tests {
     #[test]
     fn impossible_sizes_are_refused() {
         let text = |size: (f64, f64), corner: f64| {
-            Outline::rect(Point::ORIGIN, size, corner)
-                .expect_err("impossible")
-                .to_string()
+            Outline::rect(Point::ORIGIN, size, corner).expect_err("impossible").to_string()
         };
         assert_eq!(
             text((-5.0, 2.0), 0.0),
