@@ -28,7 +28,7 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 fn wg() -> f64 { crate::grid::size::env("WG", 1.0) }
 /// Weight of the difference between degrees on the same grid.
-fn wd() -> f64 { crate::grid::size::env("WD", 0.1) }
+fn wd() -> f64 { crate::grid::size::env("WD", 0.2) }
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
@@ -123,7 +123,7 @@ fn relative(
         .stretches
         .iter()
         .enumerate()
-        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip)
+        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip && counts(layout, s.body))
         .map(|(i, s)| {
             let density = (m.stretches[i].current / lengths[i]).abs();
             errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
@@ -140,22 +140,37 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
     }
 }
 
-/// How much each stretch's density counts when cells are chosen for halving: ∂goal/∂density per m.
+/// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
+/// m), and which stretches are not yet good enough.
 ///
-/// All metal counts alike, by relative error; stretches with a larger estimated error count more.
-pub(crate) fn goal(problem: &Problem, level: &Level, errors: &Errors) -> Vec<f64> {
+/// Relative errors count; stretches with a larger estimated error count more.
+pub(crate) fn goal(
+    problem: &Problem,
+    level: &Level,
+    errors: &Errors,
+    accuracy: f64,
+) -> (Vec<f64>, Vec<bool>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
         .iter()
         .enumerate()
         .map(|(i, s)| {
-            if lengths[i] <= 0.0 || s.tip {
-                return 0.0;
+            if lengths[i] <= 0.0 || s.tip || !counts(problem.layout, s.body) {
+                return (0.0, false);
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            libm::sqrt(errors.stretches[i] / scale) / scale
+            let relative = errors.stretches[i] / scale;
+            if relative < 0.5 * accuracy {
+                return (0.0, false);
+            }
+            (libm::sqrt(relative) / scale, relative > accuracy)
         })
-        .collect()
+        .unzip()
+}
+
+/// The accuracy asked for is that of the work and of what is not wired; anodes get what comes.
+fn counts(layout: &Layout, body: usize) -> bool {
+    matches!(layout.bodies[body].role, Role::Part | Role::Thief { .. } | Role::Floating)
 }

@@ -126,8 +126,8 @@ pub fn solve(
         if met || grid == MAX_GRIDS {
             return Ok(finish(&problem, &level, &errors, grid, steps));
         }
-        let weight = estimate::goal(&problem, &level, &errors);
-        let marked = mark(&level, &problem.circuit, &weight);
+        let (weight, open) = estimate::goal(&problem, &level, &errors, settings.accuracy);
+        let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);
     }
