@@ -7,4 +7,4 @@ mod sourced;
 pub use entry::{Entry, find, names};
 pub use metal::{Metal, metal, symbols};
 pub use sourced::{Confidence, Sourced};
-pub(crate) use entry::{LawEntry, WindowEntry};
+pub(crate) use entry::LawEntry;

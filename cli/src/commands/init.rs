@@ -25,7 +25,7 @@ pub fn run(options: &InitOptions, streams: &mut Streams<'_>) -> io::Result<ExitS
         }
         Err(files::FileError::Exists(path)) => {
             writeln!(streams.err, "error: `{}` exists and is left as it is; name another file", path.display())?;
-            Ok(ExitStatus::BadInput)
+            Ok(ExitStatus::Io)
         }
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;

@@ -1,6 +1,6 @@
 //! Loads a job and prints what is wrong with it.
 
-use std::io::{self, Write};
+use std::io;
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::job::{self, Resolved};
