@@ -76,10 +76,7 @@ impl Role {
 
     /// True for bodies with a metal surface in the bath.
     pub fn is_metal(self) -> bool {
-        matches!(
-            self,
-            Role::Part | Role::Anode | Role::Thief { .. } | Role::Floating
-        )
+        matches!(self, Role::Part | Role::Anode | Role::Thief { .. } | Role::Floating)
     }
 }
 

@@ -13,10 +13,7 @@ pub struct SolveSettings {
 
 impl Default for SolveSettings {
     fn default() -> Self {
-        Self {
-            accuracy: 0.01,
-            max_unknowns: 400_000,
-        }
+        Self { accuracy: 0.01, max_unknowns: 400_000 }
     }
 }
 
@@ -27,9 +24,7 @@ pub enum SolveError {
     #[error("{0}")]
     Layout(String),
     /// The supply asks for more than the limiting current densities allow.
-    #[error(
-        "{wanted_a:.4} A wanted, but the limiting current density of the {side} lets through at most {possible_a:.4} A"
-    )]
+    #[error("{wanted_a:.4} A wanted, but the limiting current density of the {side} lets through at most {possible_a:.4} A")]
     BeyondLimit {
         /// Current asked for, A.
         wanted_a: f64,
