@@ -1,0 +1,327 @@
+//! SVG path data, read as an outline.
+//!
+//! The grammar is that of the W3C's *SVG 2*, chapter 9 ("Paths"), all commands in absolute and
+//! relative form. Two things differ because a body is a filled shape: subpaths that are not
+//! closed are closed by a straight line, and which parts are holes follows from how the subpaths
+//! lie inside each other. Coordinates are taken as they stand, with `y` upwards, so an arc with
+//! the sweep flag 1 runs counter-clockwise.
+//!
+//! Arcs with two equal radii stay exact arcs; elliptical ones become Béziers within 1e-8 of their
+//! greater radius.
+
+use std::f64::consts::TAU;
+
+use kurbo::{CubicBez, Point, QuadBez, SvgArc, Vec2};
+
+use crate::arc::Arc;
+use crate::error::ShapeError;
+use crate::outline::Outline;
+use crate::segment::Segment;
+
+impl Outline {
+    /// An outline from SVG path data, see the module's head.
+    ///
+    /// # Errors
+    /// [`ShapeError::PathSyntax`] with the place in the text; a number is not finite; the outline
+    /// crosses itself or encloses nothing.
+    pub fn path(data: &str) -> Result<Outline, ShapeError> {
+        let mut pen = Pen::default();
+        let mut reader = Reader {
+            data: data.as_bytes(),
+            position: 0,
+        };
+        while let Some(command) = reader.command(pen.last)? {
+            pen.draw(command, &mut reader)?;
+        }
+        pen.finish_subpath();
+        let chains = pen.chains;
+        if chains.is_empty() {
+            return Err(ShapeError::NoArea);
+        }
+        Outline::from_segments(chains)
+    }
+}
+
+/// Reads numbers, flags and commands.
+struct Reader<'a> {
+    data: &'a [u8],
+    position: usize,
+}
+
+impl Reader<'_> {
+    fn peek(&self) -> Option<u8> {
+        self.data.get(self.position).copied()
+    }
+
+    fn skip_spaces(&mut self) {
+        while self
+            .peek()
+            .is_some_and(|c| matches!(c, b' ' | b'\t' | b'\n' | b'\r' | 0x0c))
+        {
+            self.position += 1;
+        }
+    }
+
+    fn skip_separator(&mut self) {
+        self.skip_spaces();
+        if self.peek() == Some(b',') {
+            self.position += 1;
+            self.skip_spaces();
+        }
+    }
+
+    fn error<T>(&self, expected: &'static str) -> Result<T, ShapeError> {
+        Err(ShapeError::PathSyntax {
+            position: self.position,
+            expected,
+        })
+    }
+
+    /// The next command letter; without one, the last command once more if a number follows.
+    fn command(&mut self, last: Option<u8>) -> Result<Option<u8>, ShapeError> {
+        self.skip_spaces();
+        let Some(c) = self.peek() else {
+            return Ok(None);
+        };
+        match c {
+            b'M' | b'm' => {}
+            _ if last.is_none() => return self.error("the command M or m first"),
+            _ if b"LlHhVvCcSsQqTtAaZz".contains(&c) => {}
+            _ => {
+                let again = match last {
+                    Some(b'M') => b'L',
+                    Some(b'm') => b'l',
+                    Some(b'Z' | b'z') | None => return self.error("a command letter"),
+                    Some(other) => other,
+                };
+                self.skip_separator();
+                if self
+                    .peek()
+                    .is_some_and(|c| matches!(c, b'0'..=b'9' | b'+' | b'-' | b'.'))
+                {
+                    return Ok(Some(again));
+                }
+                return self.error("a number or one of the commands M L H V C S Q T A Z");
+            }
+        }
+        self.position += 1;
+        Ok(Some(c))
+    }
+
+    fn number(&mut self) -> Result<f64, ShapeError> {
+        self.skip_separator();
+        let start = self.position;
+        let mut end = start;
+        let digit = |at: usize| self.data.get(at).is_some_and(u8::is_ascii_digit);
+        let is = |at: usize, set: &[u8]| self.data.get(at).is_some_and(|c| set.contains(c));
+        if is(end, b"+-") {
+            end += 1;
+        }
+        let mut digits = 0;
+        while digit(end) {
+            (end, digits) = (end + 1, digits + 1);
+        }
+        if is(end, b".") {
+            end += 1;
+            while digit(end) {
+                (end, digits) = (end + 1, digits + 1);
+            }
+        }
+        if digits == 0 {
+            return self.error("a number");
+        }
+        if is(end, b"eE") {
+            let signed = end + 1 + usize::from(is(end + 1, b"+-"));
+            if digit(signed) {
+                end = signed;
+                while digit(end) {
+                    end += 1;
+                }
+            }
+        }
+        let text = std::str::from_utf8(&self.data[start..end]).unwrap_or_default();
+        match text.parse() {
+            Ok(value) => {
+                self.position = end;
+                Ok(value)
+            }
+            Err(_) => self.error("a number"),
+        }
+    }
+
+    fn flag(&mut self) -> Result<bool, ShapeError> {
+        self.skip_separator();
+        match self.peek() {
+            Some(c @ (b'0' | b'1')) => {
+                self.position += 1;
+                Ok(c == b'1')
+            }
+            _ => self.error("a flag, 0 or 1"),
+        }
+    }
+
+    /// A point, counted from `base`.
+    fn point(&mut self, base: Vec2) -> Result<Point, ShapeError> {
+        Ok(Point::new(self.number()?, self.number()?) + base)
+    }
+}
+
+/// Where drawing has got to.
+#[derive(Default)]
+struct Pen {
+    chains: Vec<Vec<Segment>>,
+    chain: Vec<Segment>,
+    at: Point,
+    start: Point,
+    last: Option<u8>,
+    /// Control point that a smooth curve after this one mirrors.
+    control: Point,
+}
+
+impl Pen {
+    fn draw(&mut self, command: u8, reader: &mut Reader) -> Result<(), ShapeError> {
+        let base = if command.is_ascii_lowercase() {
+            self.at.to_vec2()
+        } else {
+            Vec2::ZERO
+        };
+        match command.to_ascii_uppercase() {
+            b'M' => {
+                self.finish_subpath();
+                self.at = reader.point(base)?;
+                self.start = self.at;
+            }
+            b'L' => self.line_to(reader.point(base)?),
+            b'H' => self.line_to(Point::new(reader.number()? + base.x, self.at.y)),
+            b'V' => self.line_to(Point::new(self.at.x, reader.number()? + base.y)),
+            b'C' => {
+                let first = reader.point(base)?;
+                self.cubic_to(first, reader.point(base)?, reader.point(base)?);
+            }
+            b'S' => {
+                let first = self.mirrored_control(b"CcSs");
+                self.cubic_to(first, reader.point(base)?, reader.point(base)?);
+            }
+            b'Q' => self.quad_to(reader.point(base)?, reader.point(base)?),
+            b'T' => {
+                let control = self.mirrored_control(b"QqTt");
+                self.quad_to(control, reader.point(base)?);
+            }
+            b'A' => {
+                let radii = Vec2::new(reader.number()?.abs(), reader.number()?.abs());
+                let rotation = reader.number()?;
+                let (large, sweep) = (reader.flag()?, reader.flag()?);
+                self.arc_to(radii, rotation, large, sweep, reader.point(base)?);
+            }
+            _ => {
+                self.finish_subpath();
+                self.at = self.start;
+            }
+        }
+        self.last = Some(command);
+        Ok(())
+    }
+
+    fn finish_subpath(&mut self) {
+        if self.chain.is_empty() {
+            return;
+        }
+        let mut chain = std::mem::take(&mut self.chain);
+        let length: f64 = chain.iter().map(Segment::length).sum();
+        // relative coordinates seldom come home to the last digit
+        if (self.at - self.start).hypot() > 1e-9 * length {
+            chain.push(Segment::line(self.at, self.start));
+        }
+        self.chains.push(chain);
+    }
+
+    fn line_to(&mut self, to: Point) {
+        self.chain.push(Segment::line(self.at, to));
+        self.at = to;
+    }
+
+    fn cubic_to(&mut self, first: Point, second: Point, to: Point) {
+        self.chain
+            .push(Segment::cubic(CubicBez::new(self.at, first, second, to)));
+        (self.at, self.control) = (to, second);
+    }
+
+    fn quad_to(&mut self, control: Point, to: Point) {
+        self.chain
+            .push(Segment::cubic(QuadBez::new(self.at, control, to).raise()));
+        (self.at, self.control) = (to, control);
+    }
+
+    /// The last control point mirrored at the pen if the last command is one of `kin`, else the
+    /// pen.
+    fn mirrored_control(&self, kin: &[u8]) -> Point {
+        if self.last.is_some_and(|last| kin.contains(&last)) {
+            self.at + (self.at - self.control)
+        } else {
+            self.at
+        }
+    }
+
+    fn arc_to(&mut self, radii: Vec2, rotation: f64, large: bool, sweep: bool, to: Point) {
+        let chord = to - self.at;
+        let size = chord.hypot();
+        if radii.x == 0.0 || radii.y == 0.0 || size == 0.0 {
+            // the standard's section 9.5.1: a straight line, or nothing at all
+            if size > 0.0 {
+                self.line_to(to);
+            }
+            return;
+        }
+        if (radii.x - radii.y).abs() <= 1e-12 * radii.x {
+            self.chain
+                .push(Segment::Arc(circular(self.at, to, radii.x, large, sweep)));
+        } else {
+            // in units of the chord, and not so small that they are taken for zero
+            let radii = radii / size;
+            let radii = radii * (0.5 / radii.x.max(radii.y)).max(1.0);
+            let unit = |p: Point| ((p - self.at) / size).to_point();
+            let arc = SvgArc {
+                from: Point::ORIGIN,
+                to: unit(to),
+                radii,
+                x_rotation: rotation.to_radians(),
+                large_arc: large,
+                sweep,
+            };
+            let Some(arc) = kurbo::Arc::from_svg_arc(&arc) else {
+                self.line_to(to);
+                return;
+            };
+            let base = self.at;
+            let mut from = self.at;
+            arc.to_cubic_beziers(1e-8 * arc.radii.x.max(arc.radii.y), |p1, p2, p3| {
+                let [p1, p2, p3] = [p1, p2, p3].map(|p| base + p.to_vec2() * size);
+                self.chain
+                    .push(Segment::cubic(CubicBez::new(from, p1, p2, p3)));
+                from = p3;
+            });
+        }
+        self.at = to;
+    }
+}
+
+/// The arc of a circle between two points; the radius grows where it cannot reach.
+fn circular(from: Point, to: Point, radius: f64, large: bool, sweep: bool) -> Arc {
+    let half_chord = 0.5 * (to - from);
+    let half = half_chord.hypot();
+    let radius = radius.max(half);
+    let rise = ((radius - half) * (radius + half)).max(0.0).sqrt();
+    let left = Vec2::new(-half_chord.y, half_chord.x) / half;
+    // the centre of a short counter-clockwise arc is to the left of its chord
+    let side = if large == sweep { -1.0 } else { 1.0 };
+    let centre = from + half_chord + left * (side * rise);
+    let short = 2.0 * half.atan2(rise);
+    let turn = if large { TAU - short } else { short };
+    let sweep = if sweep { turn } else { -turn };
+    Arc {
+        centre,
+        radius,
+        start: (from - centre).atan2(),
+        sweep,
+    }
+}
