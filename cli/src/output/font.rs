@@ -103,7 +103,8 @@ mod tests {
     fn both_faces_parse_and_hold_the_signs_that_pictures_use() {
         for data in [REGULAR, SEMIBOLD] {
             let face = Face::parse(data, 0).unwrap();
-            for c in "AZaz09µ²³·×−°≤≥±→∂Δκφη–…äöüßéñ≈▲▼●".chars() {
+            for c in "AZaz09µ²³·×−°≤≥±→∂Δκφη–…äöüßéñ≈▲▼●".chars()
+            {
                 assert!(face.glyph_index(c).is_some(), "no glyph for {c}");
             }
         }
@@ -116,9 +117,18 @@ mod tests {
         let text = "Numerical uncertainty of the local current density ±1 % on the parts";
         let lines = wrap(text, 12.0, Weight::Regular, 140.0);
         assert!(lines.len() > 2);
-        assert!(lines.iter().all(|l| width(l, 12.0, Weight::Regular) <= 140.0));
+        assert!(
+            lines
+                .iter()
+                .all(|l| width(l, 12.0, Weight::Regular) <= 140.0)
+        );
         assert_eq!(lines.join(" "), text);
-        let cut = shorten("a_very_long_name_without_any_space", 12.0, Weight::Regular, 80.0);
+        let cut = shorten(
+            "a_very_long_name_without_any_space",
+            12.0,
+            Weight::Regular,
+            80.0,
+        );
         assert!(cut.ends_with('…') && width(&cut, 12.0, Weight::Regular) <= 80.0);
     }
 }

@@ -48,7 +48,11 @@ impl DisplayUnits {
 
     /// A place, as `x 340 mm, y 200 mm`.
     pub fn place_text(self, p: Point) -> String {
-        format!("x {}, y {}", self.coordinate_text(p.x), self.coordinate_text(p.y))
+        format!(
+            "x {}, y {}",
+            self.coordinate_text(p.x),
+            self.coordinate_text(p.y)
+        )
     }
 
     /// A coordinate with its unit, to a tenth of a millimetre or a hundredth of an inch.
@@ -57,7 +61,11 @@ impl DisplayUnits {
             DisplayUnits::Metric => 1,
             DisplayUnits::Us => 2,
         };
-        format!("{} {}", trimmed(self.length(metres), decimals), self.length_unit())
+        format!(
+            "{} {}",
+            trimmed(self.length(metres), decimals),
+            self.length_unit()
+        )
     }
 
     /// Unit of current densities.
@@ -79,6 +87,23 @@ impl DisplayUnits {
     /// A current density with its unit.
     pub fn density_text(self, a_m2: f64) -> String {
         format!("{} {}", three(self.density(a_m2)), self.density_unit())
+    }
+
+    /// A current density with its uncertainty and unit.
+    pub fn density_pm(self, a_m2: f64, uncertainty: f64) -> String {
+        let text = plus_minus(self.density(a_m2), self.density(uncertainty));
+        format!("{text} {}", self.density_unit())
+    }
+
+    /// A thickness with its uncertainty and unit.
+    pub fn thickness_pm(self, metres: f64, uncertainty: f64) -> String {
+        let text = plus_minus(self.thickness(metres), self.thickness(uncertainty));
+        match self {
+            DisplayUnits::Metric => format!("{text} µm"),
+            DisplayUnits::Us => {
+                format!("{text} mil ({} µm)", three(Length::new(metres).to_um()))
+            }
+        }
     }
 
     /// Unit of thicknesses on axes and bars.
@@ -104,6 +129,24 @@ impl DisplayUnits {
             DisplayUnits::Metric => format!("{um} µm"),
             DisplayUnits::Us => format!("{} mil ({um} µm)", three(self.thickness(metres))),
         }
+    }
+}
+
+/// A value with its uncertainty, as `6.10 ± 0.06`; one digit of the uncertainty is enough.
+pub fn plus_minus(value: f64, uncertainty: f64) -> String {
+    let text = three(value);
+    let uncertainty = uncertainty.abs();
+    if !uncertainty.is_finite() {
+        return text;
+    }
+    // not finer than the last digit shown of the value
+    let last = 10f64.powi(value.abs().log10().floor().max(-4.0) as i32 - 2);
+    let decimals = (-last.log10().round()).clamp(0.0, 9.0) as usize;
+    let shown = (uncertainty / last).ceil().max(1.0) * last;
+    if value == 0.0 {
+        text
+    } else {
+        format!("{text} ± {}", trimmed(shown, decimals))
     }
 }
 
@@ -133,8 +176,16 @@ pub fn three(value: f64) -> String {
 /// At most `decimals` decimals, without trailing zeros and without a negative zero.
 pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".into() } else { text.into() }
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".into()
+    } else {
+        text.into()
+    }
 }
 
 /// A share between 0 and 1 in percent, never rounded to nothing.
@@ -157,7 +208,10 @@ pub fn duration(seconds: f64) -> String {
     } else if minutes < 1.0 {
         format!("{} s", three(seconds))
     } else if minutes < 180.0 {
-        format!("{} min", trimmed(minutes, if minutes < 10.0 { 1 } else { 0 }))
+        format!(
+            "{} min",
+            trimmed(minutes, if minutes < 10.0 { 1 } else { 0 })
+        )
     } else {
         let whole = minutes.round();
         format!("{} h {} min", (whole / 60.0).floor(), whole % 60.0)
@@ -171,22 +225,49 @@ mod tests {
     #[test]
     fn three_significant_digits_at_every_size() {
         let texts: Vec<_> = [
-            6.0951, 22.0, 9.996, 99.95, 999.6, 48.23, 0.0123456, 12345.0, -3.14159, 0.0, 1.0, 2.5e-9, 123456789.0,
+            6.0951,
+            22.0,
+            9.996,
+            99.95,
+            999.6,
+            48.23,
+            0.0123456,
+            12345.0,
+            -3.14159,
+            0.0,
+            1.0,
+            2.5e-9,
+            123456789.0,
         ]
         .into_iter()
         .map(three)
         .collect();
         assert_eq!(
             texts,
-            ["6.10", "22.0", "10.0", "100", "1000", "48.2", "0.0123", "12300", "-3.14", "0", "1.00", "2.50e-9", "1.23e8"]
+            [
+                "6.10", "22.0", "10.0", "100", "1000", "48.2", "0.0123", "12300", "-3.14", "0",
+                "1.00", "2.50e-9", "1.23e8"
+            ]
         );
         assert_eq!(three(f64::NAN), "unknown");
     }
 
     #[test]
+    fn an_uncertainty_is_rounded_up_and_never_finer_than_the_value() {
+        assert_eq!(plus_minus(6.0951, 0.0512), "6.10 ± 0.06");
+        assert_eq!(plus_minus(48.2, 0.001), "48.2 ± 0.1");
+        assert_eq!(plus_minus(1234.0, 8.0), "1230 ± 10");
+        assert_eq!(plus_minus(0.0, 0.1), "0");
+        assert_eq!(plus_minus(22.0, f64::NAN), "22.0");
+    }
+
+    #[test]
     fn us_shops_read_mil_with_micrometres_beside_it() {
         // 1 mil = 25.4 µm and 1 in = 25.4 mm by definition
-        assert_eq!(DisplayUnits::Us.thickness_text(25.4e-6), "1.00 mil (25.4 µm)");
+        assert_eq!(
+            DisplayUnits::Us.thickness_text(25.4e-6),
+            "1.00 mil (25.4 µm)"
+        );
         assert_eq!(DisplayUnits::Us.length_text(0.254), "10.0 in");
         assert_eq!(DisplayUnits::Metric.thickness_text(25.4e-6), "25.4 µm");
         // 1 A/ft² = 10.7639 A/m²

@@ -34,7 +34,9 @@ struct Body {
 /// Clear space kept round a label, pixels.
 const CLEAR: f64 = 3.0;
 /// Distances from the thing named at which room is looked for, pixels.
-const RINGS: [f64; 13] = [5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0];
+const RINGS: [f64; 13] = [
+    5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0,
+];
 /// Directions tried at each distance; sideways and up come first.
 const DIRECTIONS: [(f64, f64); 16] = [
     (1.0, 0.0),
@@ -58,7 +60,12 @@ const DIRECTIONS: [(f64, f64); 16] = [
 impl Placer {
     /// An empty picture; labels stay within `room` and off the boxes in `taken`.
     pub fn new(room: Rect, taken: Vec<Rect>) -> Self {
-        Self { room, taken, leaders: Vec::new(), bodies: Vec::new() }
+        Self {
+            room,
+            taken,
+            leaders: Vec::new(),
+            bodies: Vec::new(),
+        }
     }
 
     /// Adds a body to keep off; returns its number.
@@ -75,7 +82,9 @@ impl Placer {
 
     /// Finds room for a name of `width` × `height` inside a body or, failing that, beside it.
     pub fn name(&mut self, body: usize, width: f64, height: f64) -> Option<Placed> {
-        let found = self.inside(body, width, height).or_else(|| self.beside(body, width, height))?;
+        let found = self
+            .inside(body, width, height)
+            .or_else(|| self.beside(body, width, height))?;
         Some(self.keep(found))
     }
 
@@ -90,12 +99,45 @@ impl Placer {
                     let area = box_beside(seed, *d, ring + 4.0, width, height);
                     let leader = (closest_in(area, at), at);
                     if self.is_free(area, strict) && self.leader_is_free(leader, None) {
-                        return Some(self.keep(Placed { area, upright: false, leader: Some(leader) }));
+                        return Some(self.keep(Placed {
+                            area,
+                            upright: false,
+                            leader: Some(leader),
+                        }));
                     }
                 }
             }
         }
         None
+    }
+
+    /// As [`Placer::near`] for a text that needs no leader as long as it stays close.
+    pub fn close_to(&mut self, at: Point, way: Vec2, width: f64, height: f64) -> Option<Placed> {
+        let seed = Rect::from_center_size(at, (0.0, 0.0));
+        for ring in [0.0, 3.0, 7.0, 12.0] {
+            for sign in [1.0, -1.0, 0.0] {
+                let area = box_beside(seed, way * sign, ring, width, height);
+                if self.is_free(area, true) {
+                    return Some(self.keep(Placed {
+                        area,
+                        upright: false,
+                        leader: None,
+                    }));
+                }
+            }
+        }
+        self.near(at, way, width, height)
+    }
+
+    /// Takes an area if nothing is there yet.
+    pub fn claim(&mut self, area: Rect) -> bool {
+        let free = self.in_room(area)
+            && !self.overlaps_taken(area)
+            && !self.bodies.iter().any(|b| b.meets(area));
+        if free {
+            self.taken.push(area);
+        }
+        free
     }
 
     fn keep(&mut self, placed: Placed) -> Placed {
@@ -124,7 +166,11 @@ impl Placer {
                 let padded = area.inflate(2.0, 2.0);
                 let whole = body.contains(*at) && !body.edge_meets(padded);
                 if whole && self.in_room(area) && !self.overlaps_taken(area) {
-                    return Some(Placed { area, upright, leader: None });
+                    return Some(Placed {
+                        area,
+                        upright,
+                        leader: None,
+                    });
                 }
             }
         }
@@ -135,7 +181,11 @@ impl Placer {
         let bounds = self.bodies[index].bounds;
         // a body that sticks out of the picture is named beside what can be seen of it
         let seen = bounds.intersect(self.room);
-        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 { seen } else { bounds };
+        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 {
+            seen
+        } else {
+            bounds
+        };
         for ring in RINGS {
             for (dx, dy) in DIRECTIONS {
                 let area = box_beside(seen, Vec2::new(dx, dy), ring, width, height);
@@ -145,10 +195,18 @@ impl Placer {
                 let (from, to, gap) = self.bodies[index].link(area);
                 let leader = (from, to);
                 if gap <= 9.0 {
-                    return Some(Placed { area, upright: false, leader: None });
+                    return Some(Placed {
+                        area,
+                        upright: false,
+                        leader: None,
+                    });
                 }
                 if self.leader_is_free(leader, Some(index)) {
-                    return Some(Placed { area, upright: false, leader: Some(leader) });
+                    return Some(Placed {
+                        area,
+                        upright: false,
+                        leader: Some(leader),
+                    });
                 }
             }
         }
@@ -177,18 +235,26 @@ impl Placer {
     fn leader_is_free(&self, (from, to): (Point, Point), own: Option<usize>) -> bool {
         let short = from.lerp(to, 0.96);
         !self.taken.iter().any(|t| segment_meets(from, short, *t))
-            && !self.leaders.iter().any(|l| segments_cross(from, to, l.0, l.1))
+            && !self
+                .leaders
+                .iter()
+                .any(|l| segments_cross(from, to, l.0, l.1))
             && own.is_none_or(|own| {
-                self.bodies.iter().enumerate().all(|(i, b)| i == own || !b.edge_crosses(from, to))
+                self.bodies
+                    .iter()
+                    .enumerate()
+                    .all(|(i, b)| i == own || !b.edge_crosses(from, to))
             })
     }
 }
 
 impl Body {
     fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        self.loops
-            .iter()
-            .flat_map(|l| l.iter().zip(l.iter().cycle().skip(1)).map(|(a, b)| (*a, *b)))
+        self.loops.iter().flat_map(|l| {
+            l.iter()
+                .zip(l.iter().cycle().skip(1))
+                .map(|(a, b)| (*a, *b))
+        })
     }
 
     fn contains(&self, p: Point) -> bool {
@@ -260,7 +326,11 @@ fn closest_in(area: Rect, p: Point) -> Point {
 fn closest_on(a: Point, b: Point, p: Point) -> Point {
     let along = b - a;
     let length2 = along.hypot2();
-    let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
+    let t = if length2 > 0.0 {
+        ((p - a).dot(along) / length2).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
     a + along * t
 }
 
@@ -299,7 +369,12 @@ mod tests {
     use super::*;
 
     fn block(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<Polygon> {
-        vec![vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]]
+        vec![vec![
+            Point::new(x0, y0),
+            Point::new(x1, y0),
+            Point::new(x1, y1),
+            Point::new(x0, y1),
+        ]]
     }
 
     #[test]
@@ -312,7 +387,10 @@ mod tests {
         assert!(placer.name(tall, 50.0, 12.0).unwrap().upright);
         let beside = placer.name(small, 50.0, 12.0).unwrap();
         assert!(!overlap(beside.area, Rect::new(300.0, 100.0, 304.0, 104.0)));
-        assert!(beside.leader.is_none(), "right beside it, no line is needed");
+        assert!(
+            beside.leader.is_none(),
+            "right beside it, no line is needed"
+        );
     }
 
     /// Thirty bars in a tight row: all get a label, none over a bar or another label.
@@ -326,7 +404,9 @@ mod tests {
             placer.body(block(x, 140.0, x + 10.0, 150.0));
             bars.push(Rect::new(x, 140.0, x + 10.0, 150.0));
         }
-        let placed: Vec<Placed> = (0..30).map(|k| placer.name(k, 48.0, 12.0).unwrap()).collect();
+        let placed: Vec<Placed> = (0..30)
+            .map(|k| placer.name(k, 48.0, 12.0).unwrap())
+            .collect();
         for (i, a) in placed.iter().enumerate() {
             assert!(room.contains_rect(a.area));
             assert!(bars.iter().all(|b| !overlap(*b, a.area)));
@@ -337,9 +417,20 @@ mod tests {
     #[test]
     fn a_label_in_the_hollow_of_a_cup_is_beside_it_and_not_in_the_bath_by_mistake() {
         // a U: only its walls are metal
-        let cup = vec![[(0.0, 0.0), (10.0, 0.0), (10.0, 90.0), (90.0, 90.0), (90.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)]
+        let cup = vec![
+            [
+                (0.0, 0.0),
+                (10.0, 0.0),
+                (10.0, 90.0),
+                (90.0, 90.0),
+                (90.0, 0.0),
+                (100.0, 0.0),
+                (100.0, 100.0),
+                (0.0, 100.0),
+            ]
             .map(|(x, y)| Point::new(100.0 + x, 100.0 + y))
-            .to_vec()];
+            .to_vec(),
+        ];
         let mut placer = Placer::new(Rect::new(0.0, 0.0, 300.0, 300.0), Vec::new());
         let body = placer.body(cup);
         let placed = placer.name(body, 40.0, 14.0).unwrap();

@@ -25,7 +25,14 @@ pub fn height(roles: usize, bars: usize, extra_lines: usize) -> f64 {
 /// Draws a colour bar with its heading from `top` down; returns where it ends and the bar's box.
 ///
 /// `scale` is in the units of the heading. Values beyond the ends show as ≤ and ≥.
-pub fn colour_bar(drawing: &mut Drawing, panel: Rect, top: f64, heading: &[&str], scale: &Scale, map: Gradient) -> (f64, Rect) {
+pub fn colour_bar(
+    drawing: &mut Drawing,
+    panel: Rect,
+    top: f64,
+    heading: &[&str],
+    scale: &Scale,
+    map: Gradient,
+) -> (f64, Rect) {
     let mut y = top;
     for text in heading {
         y += 15.0;
@@ -41,17 +48,38 @@ pub fn colour_bar(drawing: &mut Drawing, panel: Rect, top: f64, heading: &[&str]
             [r, g, b, 255]
         })
         .collect();
-    drawing.raster(Raster { area: bar, columns: 1, rows, rgba });
-    drawing.add(rectangle(bar).set("fill", "none").set("stroke", INK).set("stroke-width", 0.8));
+    drawing.raster(Raster {
+        area: bar,
+        columns: 1,
+        rows,
+        rgba,
+    });
+    drawing.add(
+        rectangle(bar)
+            .set("fill", "none")
+            .set("stroke", INK)
+            .set("stroke-width", 0.8),
+    );
     let mut mark = |value: f64, text: &str, style: TextStyle| {
         let y = bar.y1 - scale.fraction(value) * BAR;
         drawing.add(line(Point::new(bar.x1, y), Point::new(bar.x1 + 5.0, y)).set("stroke", FAINT));
         drawing.text(Point::new(bar.x1 + 9.0, y + 4.0), text, style);
         y
     };
-    let low = format!("{}{}", if scale.more_below { "≤ " } else { "" }, three(scale.low));
-    let high = format!("{}{}", if scale.more_above { "≥ " } else { "" }, three(scale.high));
-    let ends = [mark(scale.low, &low, NUMBER.coloured(INK)), mark(scale.high, &high, NUMBER.coloured(INK))];
+    let low = format!(
+        "{}{}",
+        if scale.more_below { "≤ " } else { "" },
+        three(scale.low)
+    );
+    let high = format!(
+        "{}{}",
+        if scale.more_above { "≥ " } else { "" },
+        three(scale.high)
+    );
+    let ends = [
+        mark(scale.low, &low, NUMBER.coloured(INK)),
+        mark(scale.high, &high, NUMBER.coloured(INK)),
+    ];
     let mut last = f64::INFINITY;
     for value in scale.ticks(5) {
         let y = bar.y1 - scale.fraction(value) * BAR;
@@ -76,8 +104,16 @@ pub fn roles(drawing: &mut Drawing, panel: Rect, top: f64, roles: &[Role]) -> f6
     let mut y = top;
     for role in roles {
         let swatch = Rect::new(panel.x0, y, panel.x0 + 28.0, y + 15.0);
-        let corners = [(swatch.x0, swatch.y0), (swatch.x1, swatch.y0), (swatch.x1, swatch.y1), (swatch.x0, swatch.y1)];
-        drawing.add(filled(*role, path_data(corners.map(|(x, y)| Point::new(x, y)), true)));
+        let corners = [
+            (swatch.x0, swatch.y0),
+            (swatch.x1, swatch.y0),
+            (swatch.x1, swatch.y1),
+            (swatch.x0, swatch.y1),
+        ];
+        drawing.add(filled(
+            *role,
+            path_data(corners.map(|(x, y)| Point::new(x, y)), true),
+        ));
         y = words(drawing, panel, y, legend_words(*role));
     }
     y

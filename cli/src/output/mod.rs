@@ -14,11 +14,14 @@ mod layout_picture;
 mod legend;
 mod map;
 mod page;
+mod rack;
 mod scale;
 mod summary;
 mod surface_csv;
 mod verdict;
 
+#[cfg(test)]
+mod gallery;
 #[cfg(test)]
 mod mock;
 
@@ -123,7 +126,11 @@ impl Context<'_> {
     /// Names of the values that are guesses.
     fn assumed(&self) -> Vec<&str> {
         let low = |s: &&SourcedValue| s.confidence == Confidence::Low;
-        self.sources.iter().filter(low).map(|s| s.name.as_str()).collect()
+        self.sources
+            .iter()
+            .filter(low)
+            .map(|s| s.name.as_str())
+            .collect()
     }
 
     /// One line on how far the numbers can be trusted.
