@@ -19,6 +19,7 @@ mod start;
 mod surface;
 mod system;
 mod transfer;
+mod tubes;
 mod union;
 
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -29,3 +30,4 @@ pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use spread::Evenness;
 pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use tubes::{Tube, current_tubes};
