@@ -1,4 +1,5 @@
 //! Current distribution in a plating tank section.
+pub mod check;
 mod circuit;
 pub mod deposit;
 mod domain;
@@ -22,12 +23,13 @@ mod transfer;
 mod tubes;
 mod union;
 
+pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
 pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
-pub use spread::Evenness;
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use tubes::{Tube, current_tubes};
+pub use spread::Evenness;

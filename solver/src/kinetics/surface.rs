@@ -1,6 +1,7 @@
 //! A checked polarization law, ready for the solver's inner loop.
 use super::exponential::{Tafel, TwoSided, limited};
 use super::{Kinetics, Law, linear, table::Curve};
+use crate::layout::Role;
 use crate::quantity::Temperature;
 
 /// Boltzmann constant over elementary charge, V/K: both exact since the SI of 2019.
@@ -15,6 +16,18 @@ pub enum Direction {
     Cathode,
     /// Either, at different places (metal without a wire).
     Both,
+}
+
+impl Direction {
+    /// The working direction of a role; `None` for bodies without metal.
+    pub fn of(role: Role) -> Option<Self> {
+        match role {
+            Role::Part | Role::Thief { .. } => Some(Self::Cathode),
+            Role::Anode => Some(Self::Anode),
+            Role::Floating => Some(Self::Both),
+            Role::Shield | Role::Screen { .. } => None,
+        }
+    }
 }
 
 /// Why a law makes no sense.
