@@ -1,10 +1,8 @@
 //! The bath library: starting values for common plating solutions, each with its source.
 
 mod entry;
-mod metal;
 mod sourced;
 
 pub use entry::{Entry, find, names};
-pub use metal::{Metal, metal, symbols};
 pub use sourced::{Confidence, Sourced};
 pub(crate) use entry::LawEntry;

@@ -4,5 +4,9 @@ pub mod baths;
 pub mod check;
 pub mod init;
 mod load;
+mod report;
 pub mod run;
 pub mod schema;
+
+#[cfg(test)]
+mod tests;

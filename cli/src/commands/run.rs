@@ -1,6 +1,7 @@
 //! `throwmap run`: the whole job, from the file to pictures, tables and the verdict.
 
 use std::io;
+use std::time::Instant;
 
 use solver::SolveError;
 
@@ -8,29 +9,28 @@ use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
+use crate::output::{judge, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
-use super::load;
-
-/// The results of a run, in the order in which they are listed.
-const KINDS: [&str; 5] = ["map.png", "deposit.png", "surface.csv", "field.csv", "summary.json"];
+use super::{load, report};
 
 /// Solves the job and writes its results.
 pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((source, resolved)) = load::job(&options.job, options.quiet, streams)? else {
+    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
         return Ok(ExitStatus::BadInput);
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    if let Err(error) = destination.check(&KINDS) {
+    if let Err(error) = destination.check(&report::KINDS) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
     let show = streams.terminal.progress && !options.quiet;
-    let mut line = ProgressLine::new(show, resolved.settings.accuracy);
-    let solved = solver::solve(&resolved.layout, &resolved.settings, &mut |p| line.update(&p));
+    let mut line = ProgressLine::new(show, job.settings.accuracy);
+    let started = Instant::now();
+    let solved = solver::solve(&job.layout, &job.settings, &mut |p| line.update(&p));
     line.finish();
-    let _solution = match solved {
+    let solution = match solved {
         Ok(solution) => solution,
         Err(error) => {
             let message = refusal(&error);
@@ -38,13 +38,36 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
             return Ok(status(&error));
         }
     };
-    Ok(ExitStatus::Done)
+    let seconds = started.elapsed().as_secs_f64();
+    let deposit = report::deposit(&job, &solution);
+    let sources = report::sources(&job.provenance);
+    let context = report::context(&job, &solution, deposit.as_ref(), &sources, seconds);
+    let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
+    let written = match destination.write(&files) {
+        Ok(written) => written,
+        Err(error) => {
+            writeln!(streams.err, "error: {error}")?;
+            return Ok(ExitStatus::Io);
+        }
+    };
+    let names = if options.quiet {
+        Vec::new()
+    } else {
+        written.iter().map(|path| path.display().to_string()).collect()
+    };
+    for line in verdict(&context, &names) {
+        writeln!(streams.out, "{line}")?;
+    }
+    if deposit.is_none() && !options.quiet {
+        writeln!(streams.err, "note: no thickness, because the job states no plating time ([run] time = \"25 min\") or no metal")?;
+    }
+    Ok(if judge(&context).meets_specification() { ExitStatus::Done } else { ExitStatus::WantMissed })
 }
 
 fn status(error: &SolveError) -> ExitStatus {
     match error {
         SolveError::Layout(_) | SolveError::BeyondLimit { .. } => ExitStatus::BadInput,
-        _ => ExitStatus::NotSolved,
+        SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
     }
 }
 
@@ -52,9 +75,9 @@ fn status(error: &SolveError) -> ExitStatus {
 fn refusal(error: &SolveError) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
     match error {
-        SolveError::BeyondLimit { possible_a, .. } => {
-            message.help(format!("ask for less than {possible_a:.4} A, or raise `limiting` if the bath is agitated more"))
-        }
+        SolveError::BeyondLimit { possible_a, .. } => message.help(format!(
+            "ask for less than {possible_a:.4} A, or raise `limiting` if the bath is agitated more"
+        )),
         SolveError::TooLarge { reached, .. } => {
             message.help(format!("ask for less: [solve] accuracy = \"{:.2} %\"", 100.0 * reached))
         }

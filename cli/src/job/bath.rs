@@ -2,18 +2,18 @@
 
 use std::ops::Range;
 
-use solver::Law;
 use solver::quantity::{Conductivity, CurrentDensity, Temperature};
+use solver::{Efficiency as Curve, EfficiencyError, Law, Metal};
 
 use super::cell::{At, Slot};
 use super::context::Context;
 use super::forms::Efficiency;
 use super::law;
 use super::metal_form::MetalForm;
-use super::resolved::Window;
 use super::tables::{BathTable, LawTable, MetalTable};
-use crate::bath::{self, Entry, LawEntry, Metal};
+use crate::bath::{self, Entry, LawEntry};
 use crate::diagnostic::Diagnostic;
+use crate::output::{Window, three};
 use crate::units::nearest;
 
 /// The laws that bodies without their own take; `Missing` if neither job nor library has one.
@@ -39,7 +39,7 @@ pub struct Bath {
     /// Deposited metal, if any is stated.
     pub metal: Option<Metal>,
     /// Efficiency curve.
-    pub efficiency: Vec<(CurrentDensity, f64)>,
+    pub efficiency: Option<Curve>,
     /// What to look out for.
     pub cautions: Vec<String>,
 }
@@ -205,31 +205,32 @@ fn window(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Win
         && min.si() >= max.si()
     {
         let fault = Diagnostic::error("E011", "the window's lower end is not below its upper end");
-        cx.faults.push(fault.at(stated.span.clone(), format!("{} to {} A/dm2", min.to_a_dm2(), max.to_a_dm2())));
+        cx.faults.push(fault.at(stated.span.clone(), format!("{} to {} A/dm2", three(min.to_a_dm2()), three(max.to_a_dm2()))));
     }
     window
 }
 
 fn metal(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Option<Metal> {
     let entry = library.and_then(|l| l.entry.metal.get().map(|at| (l, at)));
-    let from_library = entry.and_then(|(_, at)| match &at.value.value {
+    let own = entry.and_then(|(_, at)| match &at.value.value {
         MetalForm::Known(metal) => Some(metal.clone()),
-        MetalForm::Stated(_) => None,
+        MetalForm::Element(_) | MetalForm::Stated(_) => None,
     });
     match &t.metal {
         Slot::Bad => None,
         Slot::Missing => {
             let (library, at) = entry?;
             cx.from_library("bath.metal", &library.name, &at.value);
-            from_library
+            own
         }
         Slot::Given(at) => {
             cx.from_job("bath.metal", &at.span);
             match &at.value {
-                MetalForm::Known(metal) => {
+                MetalForm::Known(metal) => Some(metal.clone()),
+                MetalForm::Element(element) => {
                     // "Cu" in a cyanide bath is that bath's copper(I)
-                    let same = from_library.filter(|own| own.symbol.split('(').next() == Some(&metal.symbol));
-                    Some(same.unwrap_or_else(|| metal.clone()))
+                    let same = own.filter(|own| own.symbol.split('(').next() == Some(element));
+                    same.or_else(|| which_state(element, at.span.clone(), cx))
                 }
                 MetalForm::Stated(stated) => stated_metal(stated, &at.span, cx),
             }
@@ -237,22 +238,40 @@ fn metal(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Opti
     }
 }
 
+fn which_state(element: &str, span: Range<usize>, cx: &mut Context<'_>) -> Option<Metal> {
+    let states: Vec<String> =
+        Metal::of_element(element).map(|metal| format!("{} ({})", metal.symbol, metal.name)).collect();
+    let fault = Diagnostic::error("E012", format!("`{element}` is in baths in more than one state"))
+        .at(span, "the state sets how much metal an ampere-hour brings");
+    cx.fault(fault.help(format!("write one of: {}", states.join(", "))))
+}
+
 fn stated_metal(t: &MetalTable, span: &Range<usize>, cx: &mut Context<'_>) -> Option<Metal> {
     let how = "a metal by its properties: { molar_mass = \"58.69 g/mol\", density = \"8.9 g/cm3\", valence = 2 }";
     let place = Some(span.clone());
     let mass = cx.required(&t.molar_mass, "molar_mass", "`metal`", place.clone(), how);
     let density = cx.required(&t.density, "density", "`metal`", place.clone(), how);
-    let valence = cx.required(&t.valence, "valence", "`metal`", place, how);
-    let molar_mass = mass.and_then(|at| cx.positive(at, "a molar mass"));
-    let density = density.and_then(|at| cx.positive(at, "a density"));
-    let valence = valence.and_then(|at| cx.positive_number(at, "a valence"));
-    Some(Metal { symbol: "metal".to_owned(), molar_mass: molar_mass?, density: density?, valence: valence? })
+    let valence = cx.required(&t.valence, "valence", "`metal`", place, how)?;
+    if valence.value.fract() != 0.0 || !(1.0..=8.0).contains(&valence.value) {
+        return cx.out_of_range(valence.span.clone(), "the valence", "a whole number from 1 to 8");
+    }
+    let metal = Metal {
+        symbol: "metal".into(),
+        name: "metal of the job".into(),
+        molar_mass_g_mol: mass?.value.to_g_mol(),
+        // whole and at most 8, so the conversion is exact
+        valence: valence.value as u32,
+        density_g_cm3: density?.value.to_g_cm3(),
+    };
+    match metal.check() {
+        Ok(()) => Some(metal),
+        Err(error) => cx.fault(Diagnostic::error("E011", error.to_string()).at(span.clone(), "this metal")),
+    }
 }
 
-fn efficiency(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Vec<(CurrentDensity, f64)> {
-    let zero = CurrentDensity::new(0.0);
+fn efficiency(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Option<Curve> {
     match &t.efficiency {
-        Slot::Bad => Vec::new(),
+        Slot::Bad => None,
         Slot::Given(at) => {
             cx.from_job("bath.efficiency", &at.span);
             curve(&at.value, &at.span, cx)
@@ -263,39 +282,32 @@ fn efficiency(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) ->
                 return curve(&at.value.value, &at.span, cx);
             }
             cx.by_default("bath.efficiency", "100 %", "not stated: every ampere deposits metal");
-            vec![(zero, 1.0)]
+            Curve::constant(1.0).ok()
         }
     }
 }
 
-fn curve(efficiency: &Efficiency, span: &Range<usize>, cx: &mut Context<'_>) -> Vec<(CurrentDensity, f64)> {
-    let whole = "from 0 to 1 (0 to 100 %)";
-    match efficiency {
-        Efficiency::Constant(share) => {
-            if !(0.0..=1.0).contains(&share.0) {
-                cx.out_of_range::<()>(span.clone(), "the efficiency", whole);
-            }
-            vec![(CurrentDensity::new(0.0), share.0)]
-        }
-        Efficiency::Table(points) => {
-            let mut out: Vec<(CurrentDensity, f64)> = Vec::with_capacity(points.len());
-            for point in points {
-                let (density, share) = &point.value;
-                if !(0.0..=1.0).contains(&share.value.0) {
-                    cx.out_of_range::<()>(share.span.clone(), "an efficiency", whole);
+fn curve(efficiency: &Efficiency, span: &Range<usize>, cx: &mut Context<'_>) -> Option<Curve> {
+    let (points, places): (Vec<(CurrentDensity, f64)>, Vec<Range<usize>>) = match efficiency {
+        Efficiency::Constant(share) => (vec![(CurrentDensity::new(0.0), share.0)], vec![span.clone()]),
+        Efficiency::Table(points) => points
+            .iter()
+            .map(|at| ((at.value.0.value, at.value.1.value.0), at.span.clone()))
+            .unzip(),
+    };
+    match Curve::curve(&points) {
+        Ok(curve) => Some(curve),
+        Err(error) => {
+            let point = match error {
+                EfficiencyError::Empty => None,
+                EfficiencyError::Share { point, .. } | EfficiencyError::Density { point, .. } => {
+                    places.get(point.saturating_sub(1)).cloned()
                 }
-                let rises = out.last().map_or(density.value.si() >= 0.0, |(last, _)| density.value.si() > last.si());
-                if !rises {
-                    let fault = Diagnostic::error("E011", "the current densities of the efficiency table must rise from 0 upwards");
-                    cx.faults.push(fault.at(density.span.clone(), "not above the one before it"));
-                }
-                out.push((density.value, share.value.0));
-            }
-            if out.is_empty() {
-                let fault = Diagnostic::error("E011", "the efficiency table has no points");
-                cx.faults.push(fault.at(span.clone(), "expected [[\"0 A/dm2\", 0.85], [\"4 A/dm2\", 0.95]]"));
-            }
-            out
+            };
+            let fault = Diagnostic::error("E011", error.to_string())
+                .at(point.unwrap_or(span.clone()), "this point")
+                .help("one share (0.95 or \"95 %\"), or rising points [[\"0 A/dm2\", 0.85], [\"4 A/dm2\", 0.95]]");
+            cx.fault(fault)
         }
     }
 }

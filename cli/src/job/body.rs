@@ -26,6 +26,8 @@ pub struct BodyPlace {
     pub base: String,
     /// The value of its shape key.
     pub shape: Range<usize>,
+    /// Its law, if the file states it, for it or for its bath.
+    pub law: Option<Range<usize>>,
 }
 
 /// Bodies with their places, in the order of the file.
@@ -75,9 +77,9 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
             }
             seen.push((name.clone(), place.clone()));
         }
-        let (Some(role), Some(law), Some((outlines, shape))) = (role, law, shapes) else { continue };
+        let (Some(role), Some((law, stated)), Some((outlines, shape))) = (role, law, shapes) else { continue };
         for (name, outline) in names.into_iter().zip(outlines) {
-            let place = BodyPlace { base: base.clone(), shape: shape.clone() };
+            let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
             out.push((Body { name, role, outline: outline.scaled(unit_m), law: law.clone() }, place));
         }
     }
@@ -139,20 +141,26 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
     }
 }
 
+/// A law, with its place if the file states it.
+type PlacedLaw = (Law, Option<Range<usize>>);
+
 /// The body's own law, or its bath's.
-fn body_law(word: &str, at: &At<BodyTable>, called: &str, laws: &Laws, cx: &mut Context<'_>) -> Option<Law> {
+fn body_law(word: &str, at: &At<BodyTable>, called: &str, laws: &Laws, cx: &mut Context<'_>) -> Option<PlacedLaw> {
     let insulator = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
     if matches!(word, "shield" | "screen") {
-        return Some(insulator);
+        return Some((insulator, None));
     }
     match &at.value.polarization {
-        Slot::Given(own) => return law::from_job(own, &format!("{word}.{called}.polarization"), cx),
+        Slot::Given(own) => {
+            let law = law::from_job(own, &format!("{word}.{called}.polarization"), cx)?;
+            return Some((law, Some(own.span.clone())));
+        }
         Slot::Bad => return None,
         Slot::Missing => {}
     }
     let (side, from_bath) = if word == "anode" { ("anode", &laws.anode) } else { ("cathode", &laws.cathode) };
     match from_bath {
-        Slot::Given(law) => Some(law.value.clone()),
+        Slot::Given(law) => Some((law.value.clone(), (!law.span.is_empty()).then(|| law.span.clone()))),
         Slot::Bad => None,
         Slot::Missing => {
             let fault = Diagnostic::error("E006", format!("no polarization law for {word} `{called}`"))

@@ -1,20 +1,26 @@
 //! `metal = "Ni"`, or its properties in a table.
 
 use schemars::{Schema, SchemaGenerator, json_schema};
+use solver::{METALS, Metal};
 use toml::Spanned;
 use toml::de::DeValue;
 
 use super::cell::{Cell, Reading};
 use super::tables::MetalTable;
-use crate::bath::{self, Metal};
 use crate::diagnostic::Diagnostic;
 use crate::units::nearest;
+
+fn symbols() -> Vec<&'static str> {
+    METALS.iter().map(|metal| metal.symbol.as_ref()).collect()
+}
 
 /// The deposited metal as a job states it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum MetalForm {
     /// By symbol.
     Known(Metal),
+    /// An element of which baths hold several states, such as "Cu".
+    Element(String),
     /// By molar mass, density and valence.
     Stated(MetalTable),
 }
@@ -23,13 +29,14 @@ impl Cell for MetalForm {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
         match value.get_ref() {
             DeValue::String(symbol) => {
-                if let Some(metal) = bath::metal(symbol) {
-                    return Some(Self::Known(metal));
+                if let Some(metal) = Metal::named(symbol) {
+                    return Some(Self::Known(metal.clone()));
                 }
-                let known: Vec<&str> = bath::symbols().collect();
-                let list = known.join(", ");
-                let near = nearest(symbol, known.iter().copied())
-                    .or_else(|| known.iter().copied().find(|k| k.split('(').next() == Some(symbol)));
+                if Metal::of_element(symbol).next().is_some() {
+                    return Some(Self::Element(symbol.to_string()));
+                }
+                let list = symbols().join(", ");
+                let near = nearest(symbol, symbols());
                 let fault = Diagnostic::error("E012", format!("unknown metal `{symbol}`"))
                     .at(value.span(), "expected the symbol of a metal, with its state where it matters")
                     .help(near.map_or_else(
@@ -48,7 +55,7 @@ impl Cell for MetalForm {
     }
 
     fn schema(generator: &mut SchemaGenerator) -> Schema {
-        let names: Vec<&str> = bath::symbols().collect();
+        let names = symbols();
         json_schema!({ "anyOf": [{ "type": "string", "enum": names }, MetalTable::schema(generator)] })
     }
 }

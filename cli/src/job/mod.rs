@@ -10,17 +10,19 @@ pub(crate) mod cell;
 mod context;
 pub(crate) mod forms;
 mod law;
+mod layout_faults;
 pub(crate) mod metal_form;
 mod resolve;
 mod resolved;
 mod shape;
 mod source;
 mod supply;
+mod syntax;
 pub(crate) mod table;
 mod tables;
 
 pub use resolve::resolve;
-pub use resolved::{DrawingUnit, Origin, Plating, Provenance, Resolved, Section, Want, Window};
+pub use resolved::{DrawingUnit, Origin, Plating, Provenance, Resolved, Section};
 pub use source::load;
 pub use tables::JobTable;
 

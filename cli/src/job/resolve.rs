@@ -1,23 +1,40 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
+use std::ops::Range;
+
 use shapes::{Outline, Point};
-use solver::quantity::Length;
+use solver::quantity::{Conductivity, Length, Potential, Temperature};
 use solver::{Layout, SolveSettings, Supply};
 use toml::de::DeTable;
 
-use super::body::{self, BodyPlace};
+use super::body;
 use super::cell::{At, Reading, Slot};
 use super::context::Context;
-use super::resolved::{DRAWING_UNITS, DrawingUnit, Plating, Resolved, Section, Want};
+use super::resolved::{DRAWING_UNITS, DrawingUnit, Plating, Resolved, Section};
 use super::tables::{BathTable, JobTable, TankTable};
-use super::{bath, shape, supply, table};
-use crate::diagnostic::{self, Diagnostic, Severity, Source};
+use super::{bath, layout_faults, shape, supply, syntax, table};
+use crate::diagnostic::{self, Diagnostic, Source};
+use crate::output::{Want, three};
 use crate::units::nearest;
 
 /// Smallest and largest tank that is believed, m; outside, the drawing's unit is probably wrong.
 const TANK_M: (f64, f64) = (1e-3, 200.0);
 /// Same for the depth of the section.
 const DEPTH_M: (f64, f64) = (1e-4, 200.0);
+/// Words people write for drawing units.
+const UNIT_WORDS: &[(&str, &str)] = &[
+    ("millimetre", "mm"),
+    ("millimeter", "mm"),
+    ("centimetre", "cm"),
+    ("centimeter", "cm"),
+    ("metre", "m"),
+    ("meter", "m"),
+    ("inch", "in"),
+    ("inches", "in"),
+    ("foot", "ft"),
+    ("feet", "ft"),
+    ("thou", "mil"),
+];
 /// Accuracies that the solver can be asked for.
 const ACCURACY: (f64, f64) = (1e-4, 0.2);
 
@@ -27,14 +44,16 @@ const ACCURACY: (f64, f64) = (1e-4, 0.2);
 /// Every fault of the file, in its order.
 pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
     let text = source.text.as_str();
-    let (parsed, syntax) = DeTable::parse_recoverable(text);
+    let mut broken = syntax::faults(text);
+    if !broken.is_empty() {
+        diagnostic::sort(&mut broken);
+        return Err(broken);
+    }
+    let parsed = DeTable::parse_recoverable(text).0;
     let mut reading = Reading { text, faults: Vec::new() };
     let job: JobTable = table::read(parsed.get_ref(), &mut reading);
-    let mut faults = reading.faults;
-    if !syntax.is_empty() {
-        return Err(broken_toml(&syntax, faults, text));
-    }
-    let mut cx = Context::new(text, std::mem::take(&mut faults));
+    let faults = reading.faults;
+    let mut cx = Context::new(text, faults);
     let resolved = build(&job, &mut cx);
     diagnostic::sort(&mut cx.faults);
     match resolved {
@@ -46,24 +65,6 @@ pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
         }
         _ => Err(cx.faults),
     }
-}
-
-/// Messages for text that is not TOML. What was read beside it is shown too, but only from lines
-/// above the first break: below, the reader may have lost its place.
-fn broken_toml(errors: &[toml::de::Error], mut faults: Vec<Diagnostic>, text: &str) -> Vec<Diagnostic> {
-    let first = errors.iter().filter_map(|error| error.span()).map(|span| span.start).min().unwrap_or(0);
-    let line_start = text.get(..first).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
-    faults.retain(|fault| fault.place.as_ref().is_some_and(|(span, _)| span.start < line_start));
-    faults.extend(errors.iter().map(|error| {
-        let fault = Diagnostic::error("E002", format!("this is not TOML: {}", error.message()));
-        let fault = fault.help("text stands in double quotes, lists in [ ], inline tables in { }");
-        match error.span() {
-            Some(span) => fault.at(span, "cannot be read"),
-            None => fault,
-        }
-    }));
-    diagnostic::sort(&mut faults);
-    faults
 }
 
 fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
@@ -88,20 +89,25 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let want = want(job, cx);
     let settings = settings(job, cx);
     let plating = plating(job, &bath, time, cx);
-    let (tank, depth, section) = tank??;
+    let (tank, span, depth, section) = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
+    // the shapes are checked against each other even if other values are still missing
     let layout = Layout {
         tank,
-        depth,
-        conductivity: bath.conductivity?,
-        temperature: bath.temperature?,
+        depth: depth.unwrap_or(Length::new(1.0)),
+        conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
+        temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
         bodies,
-        supply: supply?,
+        supply: supply.unwrap_or(Supply::Voltage(Potential::new(1.0))),
     };
-    if cx.faults.is_empty() {
-        check_layout(&layout, &places, unit?, job, cx);
-        check_window(&layout, &bath, job, cx);
+    let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
+    if !cx.faults.is_empty() {
+        // parts and anodes may be missing because of their own faults
+        wrong.retain(|fault| fault.place.is_some());
     }
+    cx.faults.append(&mut wrong);
+    (depth?, bath.conductivity?, bath.temperature?, supply?);
+    check_window(&layout, &bath, job, cx);
     Some(Resolved {
         title: job.title.get().map_or_else(|| "Plating job".to_owned(), |at| at.value.clone()),
         unit: unit?,
@@ -123,7 +129,10 @@ fn unit(job: &JobTable, cx: &mut Context<'_>) -> Option<DrawingUnit> {
     let at = cx.required(&job.unit, "unit", "the job file", None, &how)?;
     let known = DRAWING_UNITS.iter().find(|unit| unit.name == at.value);
     if known.is_none() {
-        let near = nearest(&at.value, names.iter().copied());
+        let near = nearest(&at.value, names.iter().copied()).or_else(|| {
+            let word = nearest(&at.value, UNIT_WORDS.iter().map(|(word, _)| *word))?;
+            UNIT_WORDS.iter().find(|(known, _)| *known == word).map(|(_, unit)| *unit)
+        });
         let fault = Diagnostic::error("E012", format!("unknown drawing unit `{}`", at.value))
             .at(at.span.clone(), "expected a length unit");
         let help = near.map_or_else(|| how.clone(), |near| format!("did you mean `{near}`? {how}"));
@@ -137,7 +146,8 @@ fn required_bath<'j>(job: &'j JobTable, cx: &mut Context<'_>) -> Option<&'j At<B
     cx.required(&job.bath, "bath", "the job file", None, how)
 }
 
-type Tank = Option<(Outline, Length, Section)>;
+/// Outline and its place, depth (if it is usable), section.
+type Tank = Option<(Outline, Range<usize>, Option<Length>, Section)>;
 
 fn resolve_tank(at: &At<TankTable>, unit_m: f64, unit_known: bool, cx: &mut Context<'_>) -> Tank {
     let t = &at.value;
@@ -146,7 +156,7 @@ fn resolve_tank(at: &At<TankTable>, unit_m: f64, unit_known: bool, cx: &mut Cont
         match symmetry.value.as_str() {
             "planar" => {}
             "axial" => {
-                let fault = table::not_supported_yet("axial", "a body of revolution", symmetry.span.clone());
+                let fault = table::not_supported_yet("`axial`", "a body of revolution", symmetry.span.clone());
                 cx.faults.push(fault);
             }
             _ => {
@@ -195,11 +205,11 @@ fn resolve_tank(at: &At<TankTable>, unit_m: f64, unit_known: bool, cx: &mut Cont
     let bounds = outline.bounds();
     let (least, most) = (bounds.width().min(bounds.height()), bounds.width().max(bounds.height()));
     if unit_known && !(least >= TANK_M.0 && most <= TANK_M.1) {
-        let message = format!("the tank would be {} m by {} m", bounds.width(), bounds.height());
+        let message = format!("the tank would be {} m by {} m", three(bounds.width()), three(bounds.height()));
         let fault = Diagnostic::error("E011", message).at(span, "expected between 1 mm and 200 m");
         return cx.fault(fault.help("check `unit`, the length unit of the drawing"));
     }
-    Some((outline, depth?, section.unwrap_or(Section::Plan)))
+    Some((outline, span, depth, section.unwrap_or(Section::Plan)))
 }
 
 /// The value that a word stands for; unknown words are faults.
@@ -236,7 +246,7 @@ fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
         let place = at.value.max_thickness.span().unwrap_or(at.span.clone());
         cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
     }
-    Want { min, max }
+    Want { min_thickness: min, max_thickness: max }
 }
 
 fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
@@ -275,7 +285,7 @@ fn plating(
         cx.faults.push(fault.at(span, "needs [run] time").help("like [run] time = \"25 min\""));
     }
     let metal = bath.metal.clone()?;
-    Some(Plating { metal, efficiency: bath.efficiency.clone(), time })
+    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
@@ -286,17 +296,11 @@ fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Con
     let above = bath.window.max.filter(|max| mean.si() > max.si());
     if let Some((edge, word)) = below.map(|min| (min, "below")).or(above.map(|max| (max, "above"))) {
         let message = format!(
-            "the mean current density, {:.3} A/dm2, is {word} the bath's window, which ends at {:.3} A/dm2",
-            mean.to_a_dm2(),
-            edge.to_a_dm2()
+            "the mean current density, {} A/dm2, is {word} the bath's window, which ends at {} A/dm2",
+            three(mean.to_a_dm2()),
+            three(edge.to_a_dm2())
         );
         let warning = Diagnostic::warning("W001", message).at(span, "sets the mean current density");
         cx.warnings.push(warning.help("the deposit will not be good there, whatever its distribution"));
     }
-}
-
-/// Faults of the whole layout become messages at the bodies' shapes.
-fn check_layout(layout: &Layout, places: &[BodyPlace], unit: DrawingUnit, job: &JobTable, cx: &mut Context<'_>) {
-    let _ = (layout, places, unit, job, Severity::Error);
-    let _ = cx;
 }

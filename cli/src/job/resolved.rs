@@ -1,10 +1,11 @@
 //! A job that has been read and checked: everything the solver and the reports need, in SI.
 
-use solver::quantity::{CurrentDensity, Length, Time};
-use solver::{Layout, SolveSettings};
+use solver::quantity::Time;
+use solver::{Efficiency, Layout, Metal, SolveSettings};
 
-use crate::bath::{Confidence, Metal};
+use crate::bath::Confidence;
 use crate::diagnostic::Diagnostic;
+use crate::output::{Want, Window};
 
 /// A checked job.
 #[derive(Debug, Clone)]
@@ -36,7 +37,7 @@ pub struct Resolved {
 /// The drawing's length unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrawingUnit {
-    /// As written in the job.
+    /// Its name.
     pub name: &'static str,
     /// Metres in one.
     pub metres: f64,
@@ -67,29 +68,10 @@ pub enum Section {
 pub struct Plating {
     /// The metal.
     pub metal: Metal,
-    /// Cathode efficiency (0 to 1) against current density, rising; straight lines between,
-    /// level beyond the ends.
-    pub efficiency: Vec<(CurrentDensity, f64)>,
+    /// Cathode efficiency against current density.
+    pub efficiency: Efficiency,
     /// Plating time; without it there is a rate but no thickness.
     pub time: Option<Time>,
-}
-
-/// Good current densities; either end may be open.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Window {
-    /// Least.
-    pub min: Option<CurrentDensity>,
-    /// Greatest.
-    pub max: Option<CurrentDensity>,
-}
-
-/// The specification; either end may be open.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Want {
-    /// Least thickness wanted.
-    pub min: Option<Length>,
-    /// Greatest thickness allowed.
-    pub max: Option<Length>,
 }
 
 /// One value that entered the solve.

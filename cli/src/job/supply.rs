@@ -24,7 +24,7 @@ pub fn resolve(
     let given = cx.required(slot, "supply", "the job file", None, how)?;
     let [table] = given.value.0.as_slice() else {
         let second = given.value.0.get(1).map_or(given.span.clone(), |at| at.span.clone());
-        let fault = not_supported_yet("supply", "more than one supply", second);
+        let fault = not_supported_yet("more than one supply", "the second supply", second);
         return cx.fault(fault.help("one supply takes all anodes and parts"));
     };
     let t = &table.value;
@@ -75,6 +75,7 @@ fn value(t: &SupplyTable, cx: &mut Context<'_>) -> Option<Supply> {
 fn members(slot: &Slot<Vec<At<String>>>, role: Role, bodies: &Bodies, cx: &mut Context<'_>) {
     let Some(list) = slot.get() else { return };
     let word = role.word();
+    let article = if role == Role::Anode { "an" } else { "a" };
     let all: Vec<(&str, &str)> = bodies
         .iter()
         .filter(|(body, _)| body.role == role)
@@ -85,7 +86,7 @@ fn members(slot: &Slot<Vec<At<String>>>, role: Role, bodies: &Bodies, cx: &mut C
             let known: Vec<&str> = all.iter().map(|(own, _)| *own).collect();
             let near = nearest(&name.value, known.iter().copied());
             let fault = Diagnostic::error("E016", format!("no {word} is called `{}`", name.value))
-                .at(name.span.clone(), format!("expected the name of a {word}"));
+                .at(name.span.clone(), format!("expected the name of {article} {word}"));
             let list = format!("{word}s: {}", known.join(", "));
             cx.faults.push(fault.help(near.map_or(list.clone(), |n| format!("did you mean `{n}`? {list}"))));
             return;
@@ -93,7 +94,7 @@ fn members(slot: &Slot<Vec<At<String>>>, role: Role, bodies: &Bodies, cx: &mut C
     }
     let fed = |(own, base): &(&str, &str)| list.value.iter().any(|n| n.value == *own || n.value == *base);
     if let Some((left_out, _)) = all.iter().find(|pair| !fed(pair)) {
-        let fault = not_supported_yet("supply", "a supply for some of the bodies", list.span.clone());
+        let fault = not_supported_yet("a supply for some of the bodies", "does not name all of them", list.span.clone());
         cx.faults.push(fault.help(format!("`{left_out}` is not on it; one supply takes all anodes and parts")));
     }
 }

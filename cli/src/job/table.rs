@@ -21,6 +21,9 @@ pub trait Table: Default {
 
     /// Reads the value of one of [`Self::KEYS`].
     fn take(&mut self, key: &str, value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>);
+
+    /// Marks an absent key as misspelt, so that nobody complains that it is missing as well.
+    fn spoil(&mut self, key: &str);
 }
 
 /// The name of a field as a key: `r#use` stands for `use`.
@@ -31,37 +34,42 @@ pub fn key(field: &'static str) -> &'static str {
 /// Reads every key of `table`; unknown and reserved ones become faults.
 pub fn read<T: Table>(table: &DeTable<'_>, reading: &mut Reading<'_>) -> T {
     let mut out = T::default();
+    let mut misspelt = Vec::new();
     for (name, value) in table.iter() {
         let text: &str = name.get_ref();
         if T::KEYS.iter().any(|known| key(known) == text) {
             out.take(text, value, reading);
         } else if let Some((_, what)) = T::LATER.iter().find(|(later, _)| *later == text) {
-            reading.fault(not_supported_yet(text, what, name.span()));
+            reading.fault(not_supported_yet(&format!("`{text}`"), what, name.span()));
         } else {
-            reading.fault(unknown_key::<T>(text, name.span()));
+            let (fault, near) = unknown_key::<T>(text, name.span());
+            reading.fault(fault);
+            misspelt.extend(near);
         }
+    }
+    for near in misspelt {
+        out.spoil(near);
     }
     out
 }
 
 /// The fault for something of the grammar that this version does not do.
 pub fn not_supported_yet(word: &str, what: &str, span: Range<usize>) -> Diagnostic {
-    Diagnostic::error("E004", format!("`{word}` is not supported yet"))
-        .at(span, format!("{what}: not supported yet"))
+    Diagnostic::error("E004", format!("{word} is not supported yet"))
+        .at(span, what)
         .help("take it out; it would change the answer, so it is not ignored")
 }
 
-fn unknown_key<T: Table>(word: &str, span: Range<usize>) -> Diagnostic {
+/// The fault, and the key that was probably meant.
+fn unknown_key<T: Table>(word: &str, span: Range<usize>) -> (Diagnostic, Option<&'static str>) {
     let known: Vec<&str> = T::KEYS.iter().map(|k| key(k)).collect();
     let later = T::LATER.iter().map(|(k, _)| *k);
     let near = nearest(word, known.iter().copied().chain(later));
     let fault = Diagnostic::error("E003", format!("unknown key `{word}` in {}", T::NAME));
     let fault = fault.at(span, "not a key of this table");
     let list = format!("keys of {}: {}", T::NAME, known.join(", "));
-    match near {
-        Some(near) => fault.help(format!("did you mean `{near}`? {list}")),
-        None => fault.help(list),
-    }
+    let help = near.map_or(list.clone(), |near| format!("did you mean `{near}`? {list}"));
+    (fault.help(help), near)
 }
 
 /// A schema with its hover text.
@@ -120,6 +128,12 @@ macro_rules! table {
             ) {
                 $( if key == $crate::job::table::key(stringify!($field)) {
                     self.$field = $crate::job::cell::slot(value, reading);
+                } )*
+            }
+
+            fn spoil(&mut self, key: &str) {
+                $( if key == $crate::job::table::key(stringify!($field)) && self.$field.is_missing() {
+                    self.$field = $crate::job::cell::Slot::Bad;
                 } )*
             }
         }

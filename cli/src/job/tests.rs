@@ -120,6 +120,15 @@ bad_jobs! {
         .replace("[supply]", "[[shield]]\nname = \"s\"\nrect = { at = [80, 200], size = [4, 300] }\npolarization = { law = \"none\" }\n[supply]");
     a_thickness_without_time_or_metal: with("[run]\ntime = \"25 min\"", "[want]\nmin_thickness = \"20 um\"\nmax_thickness = \"10 um\"");
     an_unknown_drawing_unit: with("unit  = \"mm\"", "unit = \"milimetre\"");
+    a_body_outside_the_tank: with("at = [300, 200]", "at = [900, 200]");
+    a_part_in_an_anode: with("at = [300, 200]", "at = [60, 200]").replace("time = \"25 min\"", "time = \"25 mn\"");
+    copies_in_each_other: with("name = \"cup\"", "name = \"cup\"\nrepeat = { count = 4, step = [20, 0] }");
+    a_tank_that_crosses_itself: with("size  = [600, 400]", "outline = { polygon = [[0,0],[600,400],[600,0],[0,400]] }");
+    a_law_out_of_range: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\ncathode = { law = \"tafel\", exchange = \"1e200 A/dm2\", slope = \"1e-9 mV\" }");
+    inches_are_not_millimetres: with("unit  = \"mm\"", "unit = \"m\"");
+    copper_in_which_state: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = \"Cu\"");
+    a_metal_of_nothing: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = { molar_mass = \"5869 g/mol\", density = \"8.9 g/cm3\", valence = 2 }");
+    two_breaks_in_the_toml: with("depth = 300", "depth = 300 mm").replace("time =", "tiem =").replace("\"left\"", "\"left");
     an_absurd_accuracy: format!("{GOOD}\n[solve]\naccuracy = \"0 %\"\n");
 }
 
@@ -183,7 +192,7 @@ accuracy = "0.5 %"
     assert_eq!(layout.supply, Supply::Voltage(Potential::new(5.0)));
     assert_eq!(job.settings.accuracy, 0.5 * 1e-2);
     let plating = job.plating.expect("a metal is stated");
-    assert!((plating.efficiency[0].1 - 0.95).abs() < 1e-15);
+    assert!((plating.efficiency.at(CurrentDensity::a_dm2(3.0)) - 0.95).abs() < 1e-15);
     assert_eq!(plating.time, None);
 }
 
@@ -225,7 +234,7 @@ fn every_value_has_its_source() {
 #[test]
 fn copper_in_a_cyanide_bath_is_copper_one() {
     let job = good(&with("use = \"watts-nickel\"", "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"").replace("4 A/dm2", "1 A/dm2"));
-    assert_eq!(job.plating.map(|p| p.metal.valence), Some(1.0));
+    assert_eq!(job.plating.map(|p| p.metal.valence), Some(1));
 }
 
 #[test]
