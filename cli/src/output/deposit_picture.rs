@@ -12,7 +12,7 @@ use svg::node::element::{Circle, Path};
 
 use super::Context;
 use super::bodies;
-use super::drawing::{Drawing, FAINT, INK, PictureError, TextStyle, line, path_data, rounded};
+use super::drawing::{Drawing, INK, PictureError, TextStyle, path_data, rounded};
 use super::font::{self, Weight};
 use super::format::{three, trimmed};
 use super::labels::{Placer, Polygon};
@@ -335,8 +335,8 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let mut placer = Placer::new(room, numbers);
     let mut bands = Vec::new();
     drawing.clipped(room, |drawing| {
-        bodies::draw(drawing, &mut placer, layout, &view);
-        bodies::wall(drawing, layout, &view);
+        bodies::draw(drawing, &mut placer, layout, &view, room);
+        bodies::wall(drawing, &mut placer, layout, &view, room);
         for profile in &show.profiles {
             let band = Band::of(&profile.body.stretches, &profile.values, &view, pixels);
             band.draw(drawing, &profile.values, &show.colours);
@@ -525,9 +525,4 @@ fn dashed(data: String) -> Path {
         .set("stroke", "#d1495b")
         .set("stroke-width", 1.4)
         .set("stroke-dasharray", "6 4")
-}
-
-/// A thin line under headings of cells.
-pub(super) fn rule(drawing: &mut Drawing, from: Point, to: Point) {
-    drawing.add(line(from, to).set("stroke", FAINT).set("stroke-width", 0.6));
 }

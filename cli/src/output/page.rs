@@ -82,7 +82,7 @@ const GAP: f64 = 22.0;
 /// Picture at most so large, so that a page fits a screen.
 const LARGEST: (f64, f64) = (900.0, 640.0);
 /// Room at least so large: narrow tanks still need space for names beside them.
-const SMALLEST: (f64, f64) = (460.0, 380.0);
+const SMALLEST: (f64, f64) = (460.0, 320.0);
 const TITLE: TextStyle = TextStyle::new(21.0).bold();
 const SUBTITLE: TextStyle = TextStyle::new(13.5).coloured(FAINT);
 const NOTE: TextStyle = TextStyle::new(12.0).coloured(FAINT);

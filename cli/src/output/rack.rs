@@ -69,9 +69,9 @@ pub fn draw(show: &Show) -> Drawing {
             Some(profile.index) == least,
             Some(profile.index) == greatest,
         ) {
-            (true, true) => Some("least and greatest"),
-            (true, false) => Some("least of all"),
-            (false, true) => Some("greatest of all"),
+            (true, true) => Some("both extremes"),
+            (true, false) => Some("least"),
+            (false, true) => Some("greatest"),
             _ => None,
         };
         draw_cell(&mut drawing, show, profile, area, scale, pixels, note);
