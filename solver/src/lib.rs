@@ -1,15 +1,37 @@
 //! Current distribution in a plating tank section.
+pub mod check;
+mod circuit;
+pub mod deposit;
+mod domain;
+mod estimate;
+pub mod faraday;
 pub mod field;
+mod grid;
 pub mod kinetics;
 pub mod layout;
+mod mark;
+mod measure;
+mod newton;
+mod pools;
 pub mod quantity;
+mod results;
 pub mod solution;
 mod solve;
+pub mod spread;
+mod start;
+mod surface;
+mod system;
+mod transfer;
 mod tubes;
+mod union;
 
+pub use check::LayoutFault;
+pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
+pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
-pub use kinetics::{Kinetics, Law};
+pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

@@ -1,1 +1,12 @@
-//! placeholder
+//! What the solver is checked against: closed forms, and body-fitted reference answers.
+//!
+//! A [`Reference`] is a layout together with its true currents and densities, however they were
+//! found; [`compare`](compare::compare) measures a solution against it.
+pub mod cases;
+pub mod closed_form;
+pub mod compare;
+pub mod fixture;
+pub mod reference;
+
+pub use compare::{Comparison, Errors, compare};
+pub use reference::{Reference, load_fixtures};

@@ -1,4 +1,22 @@
 //! Polarization laws: the current density that an overpotential drives through a surface.
+//!
+//! A [`Law`] is what the job says; a [`Surface`] is the same law checked and made ready for the
+//! solver. Inside the solver the overpotential is η = metal potential − bath potential at the
+//! surface − rest potential, and j is the current density *from the metal into the bath*: positive
+//! on anodes, negative on cathodes. j never falls when η rises, so every law is the slope of a
+//! convex energy.
+//!
+//! The workhorse is [`Surface::in_series`]: the surface in series with a thin sheet of bath. It is
+//! solved in closed form where there is one, and otherwise by Newton steps that cannot leave a
+//! bracket, so no law and no potential can make it fail.
+mod exponential;
+mod linear;
+mod omega;
+mod surface;
+mod table;
+
+pub use surface::{Direction, LawError, Series, Surface};
+
 use crate::quantity::{AreaResistance, CurrentDensity, Potential};
 
 /// Polarization law of one electrode surface.

@@ -1,0 +1,241 @@
+//! Where along an outline results are reported: short stretches that shrink towards corners,
+//! small radii and neighbours, fixed by the outlines alone.
+//!
+//! Means over fixed stretches converge with second order even without polarization, where the
+//! point value at a chord's or a part's corner does not exist. Because the stretches do not know
+//! of the grid, they move with the body when it moves.
+
+use shapes::{Loop, Outline};
+
+use crate::layout::{Layout, Role};
+
+/// Longest stretch as a share of its loop.
+const SHARE: f64 = 1.0 / 96.0;
+/// Stretch next to a sharp corner, m: what a plater can still tell apart on the part.
+const TIP_M: f64 = 1e-4;
+/// The same as a share of the shorter side at the corner, for small parts.
+const TIP_SHARE: f64 = 0.02;
+/// Growth of stretches with the distance from a corner: small enough that the mean over a stretch
+/// is the value at its middle within 0.1 % even where the density falls like distance^(−1/2).
+const GROWTH: f64 = 0.25;
+/// Stretch on a curve as a share of its radius.
+const BEND: f64 = 0.15;
+/// Stretch as a share of the distance to the nearest other body.
+const GAP: f64 = 0.3;
+
+/// One stretch of a loop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct PlanStretch {
+    pub(crate) body: usize,
+    pub(crate) loop_index: usize,
+    /// Arc length where it begins and ends (may run past the loop's length), m.
+    pub(crate) from: f64,
+    pub(crate) to: f64,
+    /// True if it ends at a corner.
+    pub(crate) tip: bool,
+}
+
+/// The stretches of all metal outlines of a layout.
+#[derive(Debug, Clone)]
+pub(crate) struct SurfacePlan {
+    pub(crate) stretches: Vec<PlanStretch>,
+    /// For each body, for each loop: sorted arc lengths of the breaks and the first stretch.
+    loops: Vec<Vec<LoopPlan>>,
+}
+
+#[derive(Debug, Clone, Default)]
+struct LoopPlan {
+    breaks: Vec<f64>,
+    first: usize,
+}
+
+impl SurfacePlan {
+    /// Plans the stretches of every body with metal.
+    pub(crate) fn new(layout: &Layout) -> Self {
+        let mut plan = Self { stretches: Vec::new(), loops: Vec::new() };
+        for (b, body) in layout.bodies.iter().enumerate() {
+            let mut loops = Vec::new();
+            if body.role.is_metal() {
+                let coarse = if body.role == Role::Anode { 2.0 } else { 1.0 };
+                let others: Vec<&Outline> = (0..layout.bodies.len())
+                    .filter(|&o| o != b && !matches!(layout.bodies[o].role, Role::Screen { .. }))
+                    .map(|o| &layout.bodies[o].outline)
+                    .collect();
+                for (l, curve) in body.outline.loops().iter().enumerate() {
+                    let ruler = Ruler::new(curve, coarse, &others);
+                    loops.push(plan.add_loop(b, l, curve, &ruler));
+                }
+            } else {
+                loops = vec![LoopPlan::default(); body.outline.loops().len()];
+            }
+            plan.loops.push(loops);
+        }
+        plan
+    }
+
+    fn add_loop(&mut self, body: usize, l: usize, curve: &Loop, ruler: &Ruler) -> LoopPlan {
+        let total = curve.length();
+        let mut anchors: Vec<f64> = ruler.corners.iter().map(|c| c.0).collect();
+        let cornered = !anchors.is_empty();
+        if !cornered {
+            anchors.push(0.0);
+        }
+        let first = self.stretches.len();
+        let mut breaks = Vec::new();
+        for (i, &from) in anchors.iter().enumerate() {
+            let to = anchors.get(i + 1).copied().unwrap_or(anchors[0] + total);
+            let cuts = ruler.divide(curve, from, to);
+            let last = cuts.len() - 2;
+            for (k, pair) in cuts.windows(2).enumerate() {
+                let tip = cornered && (k == 0 || k == last);
+                self.stretches.push(PlanStretch {
+                    body,
+                    loop_index: l,
+                    from: pair[0],
+                    to: pair[1],
+                    tip,
+                });
+                breaks.push(pair[0]);
+            }
+        }
+        // the last stretches may begin past the end of the loop if the first corner is not at 0
+        let shift = breaks.iter().filter(|&&b| b >= total).count();
+        let mut stretches = self.stretches.split_off(first);
+        let split = stretches.len() - shift;
+        stretches.rotate_left(split);
+        for s in &mut stretches[..shift] {
+            s.from -= total;
+            s.to -= total;
+        }
+        let breaks = stretches.iter().map(|s| s.from).collect();
+        self.stretches.extend(stretches);
+        LoopPlan { breaks, first }
+    }
+
+    /// Sorted arc lengths where stretches of a loop meet.
+    pub(crate) fn breaks(&self, body: usize, loop_index: usize) -> &[f64] {
+        &self.loops[body][loop_index].breaks
+    }
+
+    /// The stretch that holds arc length `s` of a loop.
+    pub(crate) fn stretch_at(&self, body: usize, loop_index: usize, s: f64) -> u32 {
+        let plan = &self.loops[body][loop_index];
+        let after = plan.breaks.partition_point(|&b| b <= s);
+        let n = plan.breaks.len();
+        (plan.first + (after + n - 1) % n) as u32
+    }
+}
+
+/// Tells how long a stretch may be at any place of a loop.
+struct Ruler<'a> {
+    longest: f64,
+    /// (arc length, shortest stretch) of each corner, by arc length.
+    corners: Vec<(f64, f64)>,
+    /// (from, to, stretch) of each curved run.
+    bends: Vec<(f64, f64, f64)>,
+    total: f64,
+    others: &'a [&'a Outline],
+}
+
+/// Turns of less than this are the chords of somebody's curve, not corners.
+const CORNER_TURN: f64 = 0.14;
+
+impl<'a> Ruler<'a> {
+    fn new(curve: &Loop, coarse: f64, others: &'a [&'a Outline]) -> Self {
+        let total = curve.length();
+        let longest = coarse * SHARE * total;
+        let found: Vec<_> = curve
+            .corners()
+            .into_iter()
+            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN)
+            .collect();
+        let n = found.len();
+        let corners = (0..n)
+            .map(|i| {
+                let s = found[i].s;
+                let next = if i + 1 < n { found[i + 1].s } else { found[0].s + total };
+                let before = if i > 0 { found[i - 1].s } else { found[n - 1].s - total };
+                let side = (next - s).min(s - before).min(total);
+                // a corner that the bath lies in is quiet: no fine stretches needed there
+                let hollow = found[i].interior_angle_rad > std::f64::consts::PI;
+                let tip = (TIP_SHARE * side).min(TIP_M) * if hollow { 5.0 } else { 1.0 };
+                (s, (coarse * tip).min(0.25 * side))
+            })
+            .collect();
+        let mut bends = Vec::new();
+        let mut at = 0.0;
+        for seg in curve.segments() {
+            let len = seg.length();
+            if !seg.is_line() {
+                // the tightest of a few places: exact on arcs
+                let bend = (0..=4)
+                    .map(|k| seg.curvature_at(len * f64::from(k) / 4.0).abs())
+                    .fold(0.0, f64::max);
+                if bend > 0.0 {
+                    bends.push((at, at + len, (coarse * BEND / bend).min(longest)));
+                }
+            }
+            at += len;
+        }
+        Self { longest, corners, bends, total, others }
+    }
+
+    fn stretch(&self, curve: &Loop, s: f64) -> f64 {
+        let around = |a: f64| {
+            let d = (s - a).rem_euclid(self.total);
+            d.min(self.total - d)
+        };
+        let mut len = self.longest;
+        for &(c, tip) in &self.corners {
+            len = len.min(tip.max(GROWTH * around(c)));
+        }
+        let at = s.rem_euclid(self.total);
+        for &(from, to, bend) in &self.bends {
+            let away =
+                if (from..=to).contains(&at) { 0.0 } else { around(from).min(around(to)) };
+            len = len.min(bend + GROWTH * away);
+        }
+        let p = curve.point_at(at);
+        for o in self.others {
+            let b = o.bounds();
+            let (dx, dy) = (
+                (b.x0 - p.x).max(p.x - b.x1).max(0.0),
+                (b.y0 - p.y).max(p.y - b.y1).max(0.0),
+            );
+            if GAP * dx.hypot(dy) < len {
+                // never below a twentieth: bodies may touch
+                len = len.min((GAP * o.distance(p)).max(0.05 * len).max(0.5 * TIP_M));
+            }
+        }
+        len.max(1e-9 * self.total)
+    }
+
+    /// Cuts `from`..`to` into stretches; both ends are among the cuts.
+    fn divide(&self, curve: &Loop, from: f64, to: f64) -> Vec<f64> {
+        // count = ∫ ds / stretch(s), by the midpoint rule in steps of a third of a stretch
+        let mut table = vec![(from, 0.0)];
+        let (mut s, mut count) = (from, 0.0);
+        let mut len = self.stretch(curve, from);
+        while s < to {
+            let step = (0.34 * len).min(to - s);
+            let mid = self.stretch(curve, s + 0.5 * step);
+            count += step / mid;
+            s = if to - s <= step { to } else { s + step };
+            len = mid;
+            table.push((s, count));
+        }
+        let n = (count - 1e-9).ceil().max(1.0);
+        let mut cuts = vec![from];
+        let mut k = 0;
+        for i in 1..n as usize {
+            let wanted = count * i as f64 / n;
+            while table[k + 1].1 < wanted {
+                k += 1;
+            }
+            let ((s0, c0), (s1, c1)) = (table[k], table[k + 1]);
+            cuts.push(s0 + (s1 - s0) * (wanted - c0) / (c1 - c0));
+        }
+        cuts.push(to);
+        cuts
+    }
+}

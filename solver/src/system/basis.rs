@@ -1,0 +1,209 @@
+//! Biquadratic shape functions of a cell and exact integrals of their products over any polygon.
+//!
+//! Nodes sit at 0, ½ and 1 each way, number i + 3 j. Integrands of the cell energy are polynomials
+//! of degree four at most in each coordinate; they are integrated exactly over a clipped cell by
+//! weights on 5 × 5 Gauss points, found from a contour integral around the piece (Green's theorem),
+//! so a piece is never triangulated.
+
+use std::sync::LazyLock;
+
+use crate::grid::clip::Piece;
+
+/// Nodes of a cell.
+pub(crate) const NODES: usize = 9;
+/// Entries of a symmetric 9 × 9 matrix, upper triangle by rows.
+pub(crate) const PAIRS: usize = NODES * (NODES + 1) / 2;
+
+/// Values and derivatives of the three quadratic Lagrange polynomials at `x`.
+pub(crate) fn line(x: f64) -> ([f64; 3], [f64; 3]) {
+    (
+        [(1.0 - 2.0 * x) * (1.0 - x), 4.0 * x * (1.0 - x), x * (2.0 * x - 1.0)],
+        [4.0 * x - 3.0, 4.0 - 8.0 * x, 4.0 * x - 1.0],
+    )
+}
+
+/// Shape functions and their gradients (per cell side) at a point in cell coordinates.
+pub(crate) fn shape(p: [f64; 2]) -> ([f64; NODES], [[f64; 2]; NODES]) {
+    let ((lx, dx), (ly, dy)) = (line(p[0]), line(p[1]));
+    let mut n = [0.0; NODES];
+    let mut g = [[0.0; 2]; NODES];
+    for j in 0..3 {
+        for i in 0..3 {
+            n[i + 3 * j] = lx[i] * ly[j];
+            g[i + 3 * j] = [dx[i] * ly[j], lx[i] * dy[j]];
+        }
+    }
+    (n, g)
+}
+
+/// Gauss-Legendre points and weights on 0..1, five points (Abramowitz & Stegun, table 25.4).
+pub(crate) const GAUSS5: [(f64, f64); 5] = [
+    (0.046_910_077_030_668_004, 0.118_463_442_528_094_54),
+    (0.230_765_344_947_158_45, 0.239_314_335_249_683_24),
+    (0.5, 0.284_444_444_444_444_44),
+    (0.769_234_655_052_841_55, 0.239_314_335_249_683_24),
+    (0.953_089_922_969_332, 0.118_463_442_528_094_54),
+];
+
+/// Four points, for boundary terms.
+pub(crate) const GAUSS4: [(f64, f64); 4] = [
+    (0.069_431_844_202_973_71, 0.173_927_422_568_726_93),
+    (0.330_009_478_207_571_87, 0.326_072_577_431_273_07),
+    (0.669_990_521_792_428_1, 0.326_072_577_431_273_07),
+    (0.930_568_155_797_026_3, 0.173_927_422_568_726_93),
+];
+
+/// What is the same for every cell, made once.
+struct Tables {
+    /// Monomial coefficients of the Lagrange polynomials on the Gauss points.
+    lagrange: [[f64; 5]; 5],
+    /// Products of gradients at each of the 25 points, upper triangle.
+    products: Vec<[f64; PAIRS]>,
+    /// Stiffness of a whole cell.
+    whole: [f64; PAIRS],
+}
+
+static TABLES: LazyLock<Tables> = LazyLock::new(|| {
+    let lagrange = std::array::from_fn(|i| {
+        let mut c = [0.0; 5];
+        c[0] = 1.0;
+        let mut degree = 0;
+        for k in (0..5).filter(|&k| k != i) {
+            let (xi, xk) = (GAUSS5[i].0, GAUSS5[k].0);
+            // multiply by (x − xk) / (xi − xk)
+            for d in (0..=degree + 1).rev() {
+                let low = if d > 0 { c[d - 1] } else { 0.0 };
+                let same = if d <= degree { c[d] } else { 0.0 };
+                c[d] = (low - xk * same) / (xi - xk);
+            }
+            degree += 1;
+        }
+        c
+    });
+    let mut products = Vec::with_capacity(25);
+    let mut whole = [0.0; PAIRS];
+    for (y, wy) in GAUSS5 {
+        for (x, wx) in GAUSS5 {
+            let (_, g) = shape([x, y]);
+            let mut row = [0.0; PAIRS];
+            let mut k = 0;
+            for a in 0..NODES {
+                for b in a..NODES {
+                    row[k] = g[a][0] * g[b][0] + g[a][1] * g[b][1];
+                    whole[k] += wx * wy * row[k];
+                    k += 1;
+                }
+            }
+            products.push(row);
+        }
+    }
+    Tables { lagrange, products, whole }
+});
+
+/// ∫ ∇N_a · ∇N_b over the whole cell; in the plane it does not depend on the cell's size.
+pub(crate) fn whole_stiffness() -> &'static [f64; PAIRS] {
+    &TABLES.whole
+}
+
+/// Weights on the 25 Gauss points that integrate degree four in each coordinate over a piece.
+fn weights(piece: &Piece) -> [f64; 25] {
+    let lagrange = &TABLES.lagrange;
+    let mut w = [0.0; 25];
+    for lp in &piece.loops {
+        for (k, c) in lp.iter().enumerate() {
+            let (p, q) = (c.at, lp[(k + 1) % lp.len()].at);
+            let rise = q[1] - p[1];
+            if rise == 0.0 {
+                continue;
+            }
+            for (t, wt) in GAUSS5 {
+                let (x, y) = (p[0] + t * (q[0] - p[0]), p[1] + t * rise);
+                let mut primitive = [0.0; 5];
+                let mut value = [0.0; 5];
+                for i in 0..5 {
+                    let c = &lagrange[i];
+                    let antiderivative =
+                        c[0] + x * (c[1] / 2.0 + x * (c[2] / 3.0 + x * (c[3] / 4.0 + x * c[4] / 5.0)));
+                    primitive[i] = x * antiderivative * rise * wt;
+                    value[i] = c[0] + y * (c[1] + y * (c[2] + y * (c[3] + y * c[4])));
+                }
+                for j in 0..5 {
+                    for i in 0..5 {
+                        w[i + 5 * j] += primitive[i] * value[j];
+                    }
+                }
+            }
+        }
+    }
+    w
+}
+
+/// ∫ ∇N_a · ∇N_b over a piece, upper triangle by rows.
+pub(crate) fn stiffness(piece: &Piece) -> [f64; PAIRS] {
+    if piece.is_whole() {
+        return TABLES.whole;
+    }
+    let w = weights(piece);
+    let mut k = [0.0; PAIRS];
+    for (wq, row) in w.iter().zip(&TABLES.products) {
+        for (kk, r) in k.iter_mut().zip(row) {
+            *kk += wq * r;
+        }
+    }
+    k
+}
+
+/// Index of entry (a, b) in an upper triangle by rows.
+pub(crate) fn pair(a: usize, b: usize) -> usize {
+    let (a, b) = if a <= b { (a, b) } else { (b, a) };
+    a * NODES - a * (a + 1) / 2 + b
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::grid::clip::Corner;
+
+    fn polygon(points: &[[f64; 2]]) -> Piece {
+        let mut p = Piece::whole(0);
+        p.loops = vec![points.iter().map(|&at| Corner { at, edge: None }).collect()];
+        p
+    }
+
+    #[test]
+    fn weights_integrate_degree_four_in_each_coordinate() {
+        // over the triangle (0,0), (1,0), (0,1): ∫ x^a y^b = a! b! / (a + b + 2)!
+        let w = weights(&polygon(&[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]));
+        let factorial = |n: usize| (1..=n).map(|k| k as f64).product::<f64>();
+        for a in 0..=4 {
+            for b in 0..=4 {
+                let mut sum = 0.0;
+                for j in 0..5 {
+                    for i in 0..5 {
+                        sum += w[i + 5 * j]
+                            * GAUSS5[i].0.powi(a as i32)
+                            * GAUSS5[j].0.powi(b as i32);
+                    }
+                }
+                let exact = factorial(a) * factorial(b) / factorial(a + b + 2);
+                assert!((sum - exact).abs() < 1e-14, "x^{a} y^{b}: {sum} against {exact}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_square_given_as_polygon_has_the_stiffness_of_a_whole_cell() {
+        let k = stiffness(&polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]));
+        for (a, b) in k.iter().zip(whole_stiffness()) {
+            assert!((a - b).abs() < 1e-13);
+        }
+    }
+
+    #[test]
+    fn constants_have_no_energy() {
+        for a in 0..NODES {
+            let row: f64 = (0..NODES).map(|b| whole_stiffness()[pair(a, b)]).sum();
+            assert!(row.abs() < 1e-14);
+        }
+    }
+}

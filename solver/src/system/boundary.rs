@@ -1,0 +1,241 @@
+//! The boundary term: one formula for every polarization law, from none to very steep.
+//!
+//! On metal the energy gets the Moreau envelope of the law's dissipation: the law in series with
+//! a resistance r = d/κ of a thin layer d of bath. With m = N − d ∂N/∂n and g = d ∂N/∂n,
+//!
+//! ```text
+//! s = V − rest − Σ m u,    η + r j(η) = s,
+//! residual −= ∫ j m + (1/r) g Σ g u,    Hessian += ∫ j′(s) m mᵀ − (1/r) g gᵀ.
+//! ```
+//!
+//! For linear laws this is the form of Juntunen & Stenberg, Math. Comp. 78 (2009) 1353, which is
+//! symmetric Nitsche for no polarization and the natural condition for much of it. The border of
+//! a screen is the same term with the neighbour's potential in place of the metal's.
+
+use shapes::Point;
+
+use super::basis::{GAUSS4, NODES, shape};
+use super::ghost::Roots;
+use crate::domain::{Domain, Tag};
+use crate::grid::mesh::Mesh;
+
+/// One quadrature point on metal.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct MetalPoint {
+    /// N − d ∂N/∂n at the nine nodes.
+    pub(crate) m: [f64; NODES],
+    /// d ∂N/∂n at the nine nodes.
+    pub(crate) g: [f64; NODES],
+    /// Length of boundary it stands for, m.
+    pub(crate) weight: f64,
+    /// d/κ, Ω m².
+    pub(crate) series: f64,
+    /// Its place, m.
+    pub(crate) at: Point,
+    pub(crate) body: u32,
+    pub(crate) stretch: u32,
+}
+
+/// All metal points of one piece.
+#[derive(Debug, Clone)]
+pub(crate) struct MetalPiece {
+    pub(crate) piece: usize,
+    pub(crate) first: usize,
+    pub(crate) end: usize,
+}
+
+/// One quadrature point on the border of a screen: the open bath is side 0.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct InterfacePoint {
+    pub(crate) pieces: [usize; 2],
+    /// N − d ∂N/∂n on either side, outward normals.
+    pub(crate) m: [[f64; NODES]; 2],
+    /// d ∂N/∂n on either side.
+    pub(crate) g: [[f64; NODES]; 2],
+    pub(crate) weight: f64,
+    /// d/κ on either side, Ω m².
+    pub(crate) series: [f64; 2],
+}
+
+/// Boundary quadrature of a mesh.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Boundary {
+    pub(crate) metal: Vec<MetalPiece>,
+    pub(crate) points: Vec<MetalPoint>,
+    pub(crate) interface: Vec<InterfacePoint>,
+}
+
+/// A straight run of boundary in cell coordinates.
+struct Run {
+    from: [f64; 2],
+    to: [f64; 2],
+    tag: Tag,
+}
+
+fn runs(mesh: &Mesh, domain: &Domain, p: usize) -> Vec<Run> {
+    let mut out = Vec::new();
+    for lp in &mesh.pieces[p].piece().loops {
+        for (k, c) in lp.iter().enumerate() {
+            let Some(e) = c.edge else { continue };
+            let tag = domain.edges[e as usize].tag;
+            if tag != Tag::Wall {
+                out.push(Run { from: c.at, to: lp[(k + 1) % lp.len()].at, tag });
+            }
+        }
+    }
+    out
+}
+
+fn length(r: &Run) -> f64 {
+    (r.to[0] - r.from[0]).hypot(r.to[1] - r.from[1])
+}
+
+/// Number of separate runs of one kind: several mean that the piece lies between electrodes.
+fn separate(runs: &[Run]) -> usize {
+    runs.iter()
+        .enumerate()
+        .filter(|(i, r)| {
+            let before = &runs[(i + runs.len() - 1) % runs.len()];
+            (before.to[0] - r.from[0]).hypot(before.to[1] - r.from[1]) > 1e-9
+        })
+        .count()
+        .max(1)
+}
+
+/// Layer thickness d of a piece, in cell sides.
+///
+/// `gamma` times the cell or twice the area per length of electrode, whichever is less. Where the
+/// piece is stabilised by a root, the root's area counts; only a fifth of it if several
+/// electrodes run through the piece, because then the piece's own shape limits it.
+fn layer(mesh: &Mesh, roots: &Roots, p: usize, runs: &[Run], gamma: f64) -> f64 {
+    let length: f64 = runs.iter().map(length).sum();
+    let own = mesh.pieces[p].piece().fraction;
+    let share = if separate(runs) > 1 { 0.2 } else { 1.0 };
+    let area = own.max(share * roots.area(mesh, p));
+    gamma * (2.0 * area / length).min(1.0)
+}
+
+impl Boundary {
+    /// Quadrature points along all metal and all screen borders.
+    pub(crate) fn new(mesh: &Mesh, domain: &Domain, roots: &Roots, gamma: f64) -> Self {
+        let mut out = Self::default();
+        // runs of interface per leaf are paired after the metal
+        let mut borders: Vec<(usize, Vec<Run>)> = Vec::new();
+        for p in 0..mesh.pieces.len() {
+            if mesh.pieces[p].piece().is_whole() {
+                continue;
+            }
+            let all = runs(mesh, domain, p);
+            let (border, metal): (Vec<Run>, Vec<Run>) =
+                all.into_iter().partition(|r| r.tag == Tag::Interface);
+            if !metal.is_empty() {
+                let d = layer(mesh, roots, p, &metal, gamma);
+                let first = out.points.len();
+                for r in &metal {
+                    out.push_metal(mesh, domain, p, r, d);
+                }
+                out.metal.push(MetalPiece { piece: p, first, end: out.points.len() });
+            }
+            if !border.is_empty() {
+                borders.push((p, border));
+            }
+        }
+        out.pair_borders(mesh, domain, roots, gamma, &borders);
+        out
+    }
+
+    fn push_metal(&mut self, mesh: &Mesh, domain: &Domain, p: usize, r: &Run, d: f64) {
+        let Tag::Metal { body, stretch } = r.tag else { return };
+        let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
+        let kappa = domain.kappa[mesh.pieces[p].piece().material as usize];
+        let len = length(r);
+        if len < 1e-13 {
+            return;
+        }
+        let normal = outward(r, len);
+        let low = domain.lattice.metres(mesh.pieces[p].cell.low());
+        let place = |at: [f64; 2]| Point::new(low.x + at[0] * side, low.y + at[1] * side);
+        for (t, w) in GAUSS4 {
+            let at = along(r, t);
+            let (m, g) = trace(at, normal, d);
+            self.points.push(MetalPoint {
+                m,
+                g,
+                weight: w * len * side,
+                series: d * side / kappa,
+                at: place(at),
+                body,
+                stretch,
+            });
+        }
+    }
+
+    /// Couples the two sides of every screen border, seen from the screen's side.
+    fn pair_borders(
+        &mut self,
+        mesh: &Mesh,
+        domain: &Domain,
+        roots: &Roots,
+        gamma: f64,
+        borders: &[(usize, Vec<Run>)],
+    ) {
+        let layer_of = |p: usize| {
+            let runs = borders.iter().find(|b| b.0 == p).map(|b| &b.1);
+            runs.map_or(gamma, |r| layer(mesh, roots, p, r, gamma))
+        };
+        for (p, runs) in borders.iter().filter(|b| mesh.pieces[b.0].piece().material != 0) {
+            let leaf = mesh.pieces[*p].leaf;
+            let outside: Vec<usize> = (mesh.first[leaf]..mesh.first[leaf + 1])
+                .filter(|&q| mesh.pieces[q].piece().material == 0)
+                .collect();
+            let side = domain.lattice.cell_m(mesh.pieces[*p].cell.level);
+            let d1 = layer_of(*p);
+            for r in runs {
+                let len = length(r);
+                if len < 1e-13 {
+                    continue;
+                }
+                let normal = outward(r, len);
+                let mid = along(r, 0.5);
+                let probe = [mid[0] + 1e-7 * normal[0], mid[1] + 1e-7 * normal[1]];
+                let partner = outside
+                    .iter()
+                    .copied()
+                    .find(|&q| mesh.pieces[q].piece().contains(probe))
+                    .or(outside.first().copied());
+                let Some(q) = partner else { continue };
+                let d0 = layer_of(q);
+                let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
+                for (t, w) in GAUSS4 {
+                    let at = along(r, t);
+                    let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
+                    let (m1, g1) = trace(at, normal, d1);
+                    self.interface.push(InterfacePoint {
+                        pieces: [q, *p],
+                        m: [m0, m1],
+                        g: [g0, g1],
+                        weight: w * len * side,
+                        series: [d0 * side / kappa(q), d1 * side / kappa(*p)],
+                    });
+                }
+            }
+        }
+    }
+}
+
+/// Unit normal out of the bath: right of the direction of travel.
+fn outward(r: &Run, len: f64) -> [f64; 2] {
+    [(r.to[1] - r.from[1]) / len, (r.from[0] - r.to[0]) / len]
+}
+
+fn along(r: &Run, t: f64) -> [f64; 2] {
+    [r.from[0] + t * (r.to[0] - r.from[0]), r.from[1] + t * (r.to[1] - r.from[1])]
+}
+
+/// m = N − d ∂N/∂n and g = d ∂N/∂n; `d` in cell sides, so the cell's size drops out.
+fn trace(at: [f64; 2], normal: [f64; 2], d: f64) -> ([f64; NODES], [f64; NODES]) {
+    let (n, grad) = shape(at);
+    let g: [f64; NODES] =
+        std::array::from_fn(|k| d * (normal[0] * grad[k][0] + normal[1] * grad[k][1]));
+    (std::array::from_fn(|k| n[k] - g[k]), g)
+}

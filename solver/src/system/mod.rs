@@ -1,0 +1,8 @@
+//! From cells to equations: shape functions, boundary terms, stabilisation, sparse matrix.
+
+pub(crate) mod assemble;
+pub(crate) mod basis;
+pub(crate) mod boundary;
+pub(crate) mod ghost;
+pub(crate) mod linear;
+pub(crate) mod numbering;

@@ -1,0 +1,207 @@
+//! From nodes of pieces to unknowns.
+//!
+//! Nodes that linked pieces share are one. Where a coarse side meets two finer ones, the fine
+//! nodes follow the coarse side's polynomial (hanging nodes): they are combinations of unknowns,
+//! eliminated when the matrix is assembled, which keeps it symmetric and the currents balanced.
+//! The degree is chosen here and nowhere else: at degree one, mid-side and centre nodes are the
+//! means of their neighbours.
+
+use super::basis::NODES;
+use crate::grid::mesh::{Link, Mesh};
+use crate::union::Sets;
+
+/// Polynomial degree of the potential in a cell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Degree {
+    /// Bilinear.
+    One,
+    /// Biquadratic.
+    Two,
+}
+
+/// For every node of every piece the unknowns it is made of.
+#[derive(Debug, Clone)]
+pub(crate) struct Numbering {
+    pub(crate) unknowns: usize,
+    /// Start of each node's terms; node k of piece p is entry p · 9 + k.
+    start: Vec<u32>,
+    terms: Vec<(u32, f64)>,
+}
+
+impl Numbering {
+    /// Terms (unknown, coefficient) of a node.
+    pub(crate) fn terms(&self, piece: usize, node: usize) -> &[(u32, f64)] {
+        let i = piece * NODES + node;
+        &self.terms[self.start[i] as usize..self.start[i + 1] as usize]
+    }
+
+    /// Values at the nine nodes of a piece.
+    pub(crate) fn gather(&self, u: &[f64], piece: usize) -> [f64; NODES] {
+        std::array::from_fn(|k| {
+            self.terms(piece, k).iter().map(|&(i, c)| c * u[i as usize]).sum()
+        })
+    }
+
+    /// Numbers the unknowns of `mesh` at `degree`.
+    pub(crate) fn new(mesh: &Mesh, degree: Degree) -> Self {
+        let total = mesh.pieces.len() * NODES;
+        let mut sets = Sets::new(total);
+        for l in &mesh.links {
+            join(&mut sets, l, degree);
+        }
+        let mut rules: Vec<Option<Rule>> = vec![None; total];
+        for l in &mesh.links {
+            hang(&mut sets, l, mesh, degree, &mut rules);
+        }
+        if degree == Degree::One {
+            for p in 0..mesh.pieces.len() {
+                follow_vertices(&mut sets, p, &mut rules);
+            }
+        }
+        Self::resolve(sets, &rules, total)
+    }
+
+    fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize) -> Self {
+        let mut unknowns = 0;
+        // terms of each class, made when first needed
+        let mut of_class: Vec<Option<Vec<(u32, f64)>>> = vec![None; total];
+        let mut start = Vec::with_capacity(total + 1);
+        let mut terms = Vec::with_capacity(total);
+        for i in 0..total {
+            start.push(terms.len() as u32);
+            let class = sets.find(i);
+            expand(class, &mut sets, rules, &mut of_class, &mut unknowns, 0);
+            if let Some(t) = &of_class[class] {
+                terms.extend_from_slice(t);
+            }
+        }
+        start.push(terms.len() as u32);
+        Self { unknowns, start, terms }
+    }
+}
+
+/// A node given by others: up to four of them with coefficients, from a side of level `level`.
+#[derive(Debug, Clone, Copy)]
+struct Rule {
+    from: [u32; 4],
+    weight: [f64; 4],
+    level: u8,
+}
+
+/// Longest chain of hanging nodes that is followed; a balanced tree has far shorter ones.
+const MAX_CHAIN: usize = 40;
+
+fn expand(
+    class: usize,
+    sets: &mut Sets,
+    rules: &[Option<Rule>],
+    of_class: &mut [Option<Vec<(u32, f64)>>],
+    unknowns: &mut usize,
+    depth: usize,
+) {
+    if of_class[class].is_some() {
+        return;
+    }
+    let Some(rule) = rules[class].filter(|_| depth < MAX_CHAIN) else {
+        of_class[class] = Some(vec![(*unknowns as u32, 1.0)]);
+        *unknowns += 1;
+        return;
+    };
+    let mut sum: Vec<(u32, f64)> = Vec::with_capacity(4);
+    for (from, weight) in rule.from.into_iter().zip(rule.weight) {
+        if weight == 0.0 {
+            continue;
+        }
+        let c = sets.find(from as usize);
+        expand(c, sets, rules, of_class, unknowns, depth + 1);
+        for &(i, w) in of_class[c].as_deref().unwrap_or_default() {
+            match sum.iter_mut().find(|t| t.0 == i) {
+                Some(t) => t.1 += weight * w,
+                None => sum.push((i, weight * w)),
+            }
+        }
+    }
+    sum.retain(|t| t.1 != 0.0);
+    sum.sort_by_key(|t| t.0);
+    of_class[class] = Some(sum);
+}
+
+/// The three nodes along a side, in rising coordinate.
+pub(crate) fn side_nodes(side: usize) -> [usize; 3] {
+    [[0, 1, 2], [2, 5, 8], [6, 7, 8], [0, 3, 6]][side]
+}
+
+fn join(sets: &mut Sets, l: &Link, degree: Degree) {
+    let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
+    let mut same = |ka: usize, kb: usize| sets.join(l.a * NODES + sa[ka], l.b * NODES + sb[kb]);
+    match l.half {
+        None => {
+            same(0, 0);
+            same(2, 2);
+            if degree == Degree::Two {
+                same(1, 1);
+            }
+        }
+        Some(h) => {
+            // the end of the coarse side that the fine side reaches
+            same(2 * h, 2 * h);
+            if degree == Degree::Two {
+                // the coarse mid node is the fine side's other end
+                same(2 - 2 * h, 1);
+            }
+        }
+    }
+}
+
+fn hang(
+    sets: &mut Sets,
+    l: &Link,
+    mesh: &Mesh,
+    degree: Degree,
+    rules: &mut [Option<Rule>],
+) {
+    let Some(h) = l.half else { return };
+    let level = mesh.pieces[l.b].cell.level;
+    let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
+    let coarse = |k: usize| (l.b * NODES + sb[k]) as u32;
+    let (node, rule) = match degree {
+        Degree::One => (
+            // the fine side's end in the middle of the coarse side
+            sa[2 - 2 * h],
+            Rule {
+                from: [coarse(0), coarse(2), 0, 0],
+                weight: [0.5, 0.5, 0.0, 0.0],
+                level,
+            },
+        ),
+        Degree::Two => (
+            // the fine side's middle, a quarter of the way along the coarse side
+            sa[1],
+            Rule {
+                from: [coarse(2 * h), coarse(1), coarse(2 - 2 * h), 0],
+                weight: [0.375, 0.75, -0.125, 0.0],
+                level,
+            },
+        ),
+    };
+    let class = sets.find(l.a * NODES + node);
+    // several coarse sides can only disagree behind a thin sheet's end: the coarsest rules
+    if rules[class].is_none_or(|r| r.level > level) {
+        rules[class] = Some(rule);
+    }
+}
+
+fn follow_vertices(sets: &mut Sets, p: usize, rules: &mut [Option<Rule>]) {
+    let at = |k: usize| (p * NODES + k) as u32;
+    let mut set = |node: usize, from: [u32; 4], weight: [f64; 4]| {
+        let class = sets.find(p * NODES + node);
+        if rules[class].is_none() {
+            rules[class] = Some(Rule { from, weight, level: u8::MAX });
+        }
+    };
+    for side in 0..4 {
+        let s = side_nodes(side);
+        set(s[1], [at(s[0]), at(s[2]), 0, 0], [0.5, 0.5, 0.0, 0.0]);
+    }
+    set(4, [at(0), at(2), at(6), at(8)], [0.25; 4]);
+}

@@ -1,0 +1,105 @@
+//! A solution of one grid as the start on the next.
+
+use crate::grid::lattice::Cell;
+use crate::grid::mesh::Mesh;
+use crate::grid::tree::{Index, Tree};
+use crate::system::basis::{NODES, shape};
+use crate::system::numbering::Numbering;
+
+/// Values of `u` (on `numbering` of `mesh`) at the unknowns of another numbering of the same mesh.
+pub(crate) fn same_mesh(mesh: &Mesh, from: &Numbering, u: &[f64], to: &Numbering) -> Vec<f64> {
+    let mut out = vec![0.0; to.unknowns];
+    for p in 0..mesh.pieces.len() {
+        let values = from.gather(u, p);
+        set(to, p, &values, &mut out);
+    }
+    out
+}
+
+/// Node values become unknowns where a node is an unknown.
+fn set(to: &Numbering, piece: usize, values: &[f64; NODES], out: &mut [f64]) {
+    for (k, v) in values.iter().enumerate() {
+        if let [(i, c)] = to.terms(piece, k)
+            && *c == 1.0
+        {
+            out[*i as usize] = *v;
+        }
+    }
+}
+
+/// Values of `u` (on the coarser `tree`, `mesh`, `from`) at the unknowns of a finer mesh.
+pub(crate) fn finer(
+    tree: &Tree,
+    mesh: &Mesh,
+    from: &Numbering,
+    u: &[f64],
+    fine: &Mesh,
+    to: &Numbering,
+) -> Vec<f64> {
+    let index = tree.index();
+    let mut out = vec![0.0; to.unknowns];
+    for (p, piece) in fine.pieces.iter().enumerate() {
+        let Some(old) = ancestor(&index, mesh, piece.cell, fine, p) else { continue };
+        let nodal = from.gather(u, old);
+        let coarse = mesh.pieces[old].cell;
+        let values: [f64; NODES] = std::array::from_fn(|k| {
+            let (low, size) = (piece.cell.low(), piece.cell.ticks() as f64);
+            let at = [
+                low[0] as f64 + 0.5 * size * (k % 3) as f64,
+                low[1] as f64 + 0.5 * size * (k / 3) as f64,
+            ];
+            let (n, _) = shape(coarse.local(at));
+            n.iter().zip(&nodal).map(|(n, v)| n * v).sum()
+        });
+        set(to, p, &values, &mut out);
+    }
+    out
+}
+
+/// The piece of the coarser mesh that holds piece `p` of the finer one.
+fn ancestor(index: &Index, mesh: &Mesh, cell: Cell, fine: &Mesh, p: usize) -> Option<usize> {
+    let mut up = cell;
+    let leaf = loop {
+        if let Some(i) = index.get(up) {
+            break i;
+        }
+        if up.level == 0 {
+            return None;
+        }
+        up = up.parent();
+    };
+    let (first, end) = (mesh.first[leaf], mesh.first[leaf + 1]);
+    let piece = fine.pieces[p].piece();
+    let same: Vec<usize> =
+        (first..end).filter(|&q| mesh.pieces[q].piece().material == piece.material).collect();
+    if same.len() > 1 {
+        // a point of the new piece decides
+        let inner = inner_point(piece);
+        let (low, size) = (cell.low(), cell.ticks() as f64);
+        let at = [low[0] as f64 + inner[0] * size, low[1] as f64 + inner[1] * size];
+        let local = up.local(at);
+        if let Some(&q) = same.iter().find(|&&q| mesh.pieces[q].piece().contains(local)) {
+            return Some(q);
+        }
+    }
+    same.first().copied()
+}
+
+/// A point a little inside a piece: beside the middle of its longest side.
+fn inner_point(piece: &crate::grid::clip::Piece) -> [f64; 2] {
+    let mut best = ([0.5, 0.5], 0.0);
+    for lp in &piece.loops {
+        for (k, c) in lp.iter().enumerate() {
+            let (a, b) = (c.at, lp[(k + 1) % lp.len()].at);
+            let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+            let len = dx.hypot(dy);
+            if len > best.1 {
+                // the bath is on the left
+                let off = 1e-6;
+                let mid = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
+                best = ([mid[0] - off * dy / len, mid[1] + off * dx / len], len);
+            }
+        }
+    }
+    best.0
+}

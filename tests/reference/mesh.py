@@ -1,0 +1,196 @@
+"""Body-fitted meshes of curved fourth-order triangles, graded geometrically into every corner."""
+import math
+
+import gmsh
+import numpy as np
+
+import outline
+
+ORDER = 4
+ON = 1e-6  # mm: closer than this is "on the outline"; booleans keep points to about 1e-7 mm
+
+
+class Mesh:
+    """nodes (mm), triangles with conductivity, wall pieces of every body, corner points."""
+
+    def __init__(self, nodes, tris, kappa, edges, corners):
+        self.nodes, self.tris, self.kappa = nodes, tris, kappa
+        self.edges, self.corners = edges, corners
+
+
+def add_shape(occ, loops):
+    """Surface of a body; the first loop is the outer one, the rest are holes."""
+    wires = []
+    for loop in loops:
+        first = [occ.addPoint(*s["p"], 0) for s in loop]
+        tags = []
+        for k, s in enumerate(loop):
+            a, b = first[k], first[(k + 1) % len(loop)]
+            if "c" in s:
+                tags.append(occ.addCircleArc(a, occ.addPoint(*s["c"], 0), b) if abs(s["da"]) < 3
+                            else half_circle(occ, s, a, b))
+            else:
+                tags.append(occ.addLine(a, b))
+        wires.append(occ.addCurveLoop(tags))
+    return occ.addPlaneSurface(wires)
+
+
+def half_circle(occ, s, a, b):
+    """An arc of half a turn through its middle point, which fixes its side."""
+    ang = s["a0"] + s["da"] / 2
+    m = occ.addPoint(s["c"][0] + s["r"] * math.cos(ang), s["c"][1] + s["r"] * math.sin(ang), 0)
+    return occ.addCircleArc(a, m, b, center=False)
+
+
+def build(layout, scale, tip):
+    """Meshes `layout`; `scale` multiplies all sizes, `tip` is the size at corners in mm."""
+    gmsh.initialize()
+    try:
+        return _build(layout, scale, tip)
+    finally:
+        gmsh.finalize()
+
+
+def _build(layout, scale, tip):
+    gmsh.option.setNumber("General.Terminal", 0)
+    gmsh.option.setNumber("General.NumThreads", 1)
+    occ = gmsh.model.occ
+    tank_loops, _ = outline.loops_of({"polygon": layout["tank"]})
+    bodies = [(b, *outline.loops_of(b["shape"])) for b in layout["bodies"]]
+    tank = (2, add_shape(occ, tank_loops))
+    solids = [(2, add_shape(occ, l)) for b, l, _ in bodies if b["role"] != "screen"]
+    fluid, _ = occ.cut([tank], solids)
+    screens = [(2, add_shape(occ, l)) for b, l, _ in bodies if b["role"] == "screen"]
+    if screens:
+        inside, _ = occ.intersect(fluid, screens, removeObject=False, removeTool=True)
+        fluid, _ = occ.fragment(fluid, inside)
+    occ.removeAllDuplicates()
+    occ.synchronize()
+    fluid = gmsh.model.getEntities(2)
+
+    tangent = [p for _, _, t in bodies for p in t]
+    curves = {}
+    for f in fluid:
+        for _, c in gmsh.model.getBoundary([f], oriented=False):
+            curves.setdefault(c, []).append(f[1])
+    corners = []
+    for _, p in gmsh.model.getEntities(0):
+        x, y, _ = gmsh.model.getValue(0, p, [])
+        if not any(math.hypot(x - a, y - b) < ON for a, b in tangent):
+            corners.append((x, y))
+    owner = {c: body_at(bodies, c) for c, fs in curves.items() if len(fs) == 1}
+
+    set_sizes(tank_loops, bodies, np.array(corners), np.array(tangent), scale, tip)
+    gmsh.option.setNumber("Mesh.Algorithm", 6)
+    gmsh.model.mesh.generate(2)
+    gmsh.model.mesh.setOrder(ORDER)
+    tags, xyz, _ = gmsh.model.mesh.getNodes()
+    index = np.zeros(int(tags.max()) + 1, dtype=int)
+    index[tags] = np.arange(len(tags))
+    nodes = xyz.reshape(-1, 3)[:, :2]
+    tri_type = gmsh.model.mesh.getElementType("Triangle", ORDER)
+    line_type = gmsh.model.mesh.getElementType("Line", ORDER)
+    tris, kappa = [], []
+    for _, f in fluid:
+        _, conn = gmsh.model.mesh.getElementsByType(tri_type, f)
+        conn = index[conn].reshape(-1, 15)
+        cx, cy = nodes[conn[:, :3]].mean(axis=1)[0]
+        k = layout["kappa"]
+        for b, loops, _ in bodies:
+            if b["role"] == "screen" and winding(loops, cx, cy):
+                k = b["kappa"]
+        tris.append(conn)
+        kappa.append(np.full(len(conn), k))
+    edges = {}
+    for c, k in owner.items():
+        if k is not None:
+            _, conn = gmsh.model.mesh.getElementsByType(line_type, c)
+            edges.setdefault(k, []).append(index[conn].reshape(-1, ORDER + 1))
+    used = np.unique(np.concatenate(tris))
+    new = np.full(len(nodes), -1)
+    new[used] = np.arange(len(used))
+    return Mesh(
+        nodes[used], new[np.concatenate(tris)], np.concatenate(kappa),
+        {k: new[np.concatenate(v)] for k, v in edges.items()}, np.array(corners),
+    )
+
+
+def body_at(bodies, curve):
+    """Number of the solid body on whose outline a boundary curve lies; metal wins over shields."""
+    lo, hi = gmsh.model.getParametrizationBounds(1, curve)
+    found = []
+    for k, (b, loops, _) in enumerate(bodies):
+        if b["role"] == "screen":
+            continue
+        ok = True
+        for t in (0.21, 0.5, 0.83):
+            x, y, _ = gmsh.model.getValue(1, curve, [lo[0] + t * (hi[0] - lo[0])])
+            ok &= min(outline.project(s, x, y)[0] for l in loops for s in l) < 10 * ON
+        if ok:
+            found.append(k)
+    metal = [k for k in found if bodies[k][0]["role"] != "shield"]
+    return (metal or found or [None])[0]
+
+
+def winding(loops, x, y):
+    """Even-odd inside test on the chords of the loops (screens have straight sides)."""
+    inside = False
+    for loop in loops:
+        for s in loop:
+            (x0, y0), (x1, y1) = s["p"], s["q"]
+            if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * (x1 - x0):
+                inside = not inside
+    return inside
+
+
+def set_sizes(tank_loops, bodies, corners, tangent, scale, tip):
+    """Size = tip + 0.4 x distance to the nearest corner; bounded by radii, edges and gaps.
+
+    Where a line runs smoothly into an arc the curvature jumps and the potential has a weak
+    singularity (r^2 log r): graded too, down to 0.03 of the radius.
+    """
+    groups = [[s for l in tank_loops for s in l]]
+    groups += [[s for l in loops for s in l] for _, loops, _ in bodies]
+    span = max(max(s["p"]) for s in groups[0]) - min(min(s["p"]) for s in groups[0])
+
+    def own(s):
+        cap = 0.25 * s["r"] if "c" in s else 0.25 * s["len"]
+        return scale * min(cap, 0.03 * span)
+
+    lines = [(g, own(s), s) for g, group in enumerate(groups) for s in group]
+    g_of = np.array([g for g, _, _ in lines])
+    h_of = np.array([h for _, h, _ in lines])
+    p = np.array([s["p"] for _, _, s in lines])
+    u = np.array([s["q"] for _, _, s in lines]) - p
+    uu = np.maximum((u**2).sum(axis=1), 1e-300)
+    radius = np.array([min([s["r"] for _, _, s in lines if "c" in s
+                            and min(math.dist(s["p"], t), math.dist(s["q"], t)) < ON]) for t in tangent])
+    whole = {(s["c"], s["r"]) for _, _, s in lines if "c" in s and abs(s["da"]) > 3}
+    on_circle = np.array([any(abs(math.dist(c, t) - r) < ON for c, r in whole) for t in tangent], dtype=bool)
+    joints = tangent[~on_circle] if len(tangent) else tangent
+    soft = scale * 0.03 * radius[~on_circle] if len(tangent) else radius
+    arcs = [(k, s) for k, (_, _, s) in enumerate(lines) if "c" in s]
+
+    def size(dim, tag, x, y, z, lc):
+        d = np.array([x, y]) - p
+        t = np.clip((d * u).sum(axis=1) / uu, 0, 1)
+        dist = np.hypot(d[:, 0] - t * u[:, 0], d[:, 1] - t * u[:, 1])
+        for k, s in arcs:
+            dist[k] = outline.project(s, x, y)[0]
+        h = min(scale * 0.06 * span, (h_of + scale * 0.35 * dist).min())
+        near = sorted(dist[g_of == g].min() for g in range(len(groups)))
+        if len(near) > 1:
+            h = min(h, scale * 0.45 * (near[0] + near[1]) + tip)
+        if len(corners):
+            c = np.hypot(corners[:, 0] - x, corners[:, 1] - y).min()
+            h = min(h, tip + scale * 0.4 * c)
+        if len(joints):
+            c = np.hypot(joints[:, 0] - x, joints[:, 1] - y)
+            h = min(h, (soft + scale * 0.3 * c).min())
+        return float(h)
+
+    for name in ("ExtendFromBoundary", "FromPoints", "FromCurvature"):
+        gmsh.option.setNumber("Mesh.MeshSize" + name, 0)
+    gmsh.option.setNumber("Mesh.MeshSizeMin", 0)
+    gmsh.option.setNumber("Mesh.LcIntegrationPrecision", 1e-6)
+    gmsh.model.mesh.setSizeCallback(size)

@@ -1,0 +1,128 @@
+"""Cumulative current along the wetted outline of every metal body."""
+import math
+
+import numpy as np
+
+import outline
+import solve
+
+PIECES = 4      # rows per wall element; cubic interpolation between rows is then good to 1e-6
+THIN = 0.02     # mm: rows closer than this are merged (tiny elements at corners)
+
+
+def runs(layout, mesh, ans, k):
+    """Connected wetted stretches of body `k`.
+
+    Each run is (loop, rows) with rows [s_mm, cumulative current into the metal per depth (A/m),
+    density into the metal (A/m2)] in order of arc length.
+    """
+    loops, _ = outline.loops_of(layout["bodies"][k]["shape"])
+    gauss_u, gauss_w = np.polynomial.legendre.leggauss(6)
+    cuts = np.linspace(-1, 1, PIECES + 1)
+    inner = np.concatenate([(a + b) / 2 + (b - a) / 2 * gauss_u for a, b in zip(cuts, cuts[1:])])
+    val_i, der_i = solve.line_values(inner)
+    val_c, _ = solve.line_values(cuts)
+    conn = mesh.edges[k]
+    j_i = -solve.density(ans, k, val_i, conn)
+    j_c = -solve.density(ans, k, val_c, conn)
+    x = mesh.nodes[conn]
+    speed = np.linalg.norm(np.einsum("qa,eaj->eqj", der_i, x), axis=2)
+    amount = (j_i * speed * 1e-3).reshape(len(conn), PIECES, -1) @ gauss_w / PIECES
+    length = speed.reshape(len(conn), PIECES, -1) @ gauss_w / PIECES
+    pieces = {}
+    for e in range(len(conn)):
+        mx, my = (val_c[PIECES // 2] @ x[e])
+        loop, start, seg = locate(loops, mx, my)
+        t0, t1 = (float(outline.project(seg, *x[e, i])[1]) for i in (0, 1))
+        if t1 < t0:
+            t0, am, ln, jc = t1, amount[e][::-1], length[e][::-1], j_c[e][::-1]
+        else:
+            am, ln, jc = amount[e], length[e], j_c[e]
+        pieces.setdefault(loop, []).append((start + t0 * seg["len"], ln, am, jc))
+    out = []
+    for loop, items in sorted(pieces.items()):
+        items.sort(key=lambda it: it[0])
+        rows = None
+        for s, ln, am, jc in items:
+            if rows is None or abs(s - rows[-1][0]) > 1e-5:
+                rows = [[s, 0.0, jc[0]]]
+                out.append((loop, rows))
+            for i in range(PIECES):
+                rows.append([rows[-1][0] + ln[i], rows[-1][1] + am[i], jc[i + 1]])
+    return [(loop, thin(rows, corner_arcs(loops[loop]))) for loop, rows in out]
+
+
+def corner_arcs(loop):
+    """Arc lengths at which the segments of a loop start and end."""
+    s, out = 0.0, [0.0]
+    for seg in loop:
+        s += seg["len"]
+        out.append(s)
+    return np.array(out)
+
+
+def locate(loops, x, y):
+    best = None
+    for n, loop in enumerate(loops):
+        start = 0.0
+        for seg in loop:
+            d = float(outline.project(seg, x, y)[0])
+            if best is None or d < best[0]:
+                best = (d, n, start, seg)
+            start += seg["len"]
+    return best[1:]
+
+
+def thin(rows, keep):
+    """Drops rows closer than THIN to the one before, but no row at a joint of segments."""
+    out = [rows[0]]
+    for r, nxt in zip(rows[1:], rows[2:] + [None]):
+        joint = np.abs(keep - r[0]).min() < 1e-6
+        if joint and r[0] - out[-1][0] < THIN and len(out) > 1 and np.abs(keep - out[-1][0]).min() > 1e-6:
+            out.pop()
+        if nxt is None or joint or r[0] - out[-1][0] >= THIN:
+            out.append(r)
+    return out
+
+
+def cumulative(rows, s):
+    """Cumulative current at arc length s by cubic interpolation (values and slopes of the rows)."""
+    a = np.array([r[0] for r in rows])
+    i = int(np.clip(np.searchsorted(a, s) - 1, 0, len(rows) - 2))
+    (s0, c0, j0), (s1, c1, j1) = rows[i], rows[i + 1]
+    h = s1 - s0
+    t = (s - s0) / h
+    m0, m1 = j0 * h * 1e-3, j1 * h * 1e-3
+    return (c0 * (1 + 2 * t) * (1 - t) ** 2 + m0 * t * (1 - t) ** 2
+            + c1 * t * t * (3 - 2 * t) + m1 * t * t * (t - 1))
+
+
+def place(loop, s):
+    """Point at arc length s."""
+    for seg in loop:
+        if s <= seg["len"] + 1e-9:
+            t = s / seg["len"]
+            if "c" in seg:
+                a = seg["a0"] + t * seg["da"]
+                return seg["c"][0] + seg["r"] * math.cos(a), seg["c"][1] + seg["r"] * math.sin(a)
+            return tuple(p + t * (q - p) for p, q in zip(seg["p"], seg["q"]))
+        s -= seg["len"]
+    return loop[-1]["q"]
+
+
+def windows(layout, k, body_runs, corners, clear=0.3):
+    """Means over short stretches at least `clear` mm from every corner: [(s0, s1, mean)]."""
+    loops, _ = outline.loops_of(layout["bodies"][k]["shape"])
+    out = []
+    for loop, rows in body_runs:
+        s, end = rows[0][0], rows[-1][0]
+        while s < end - 0.02:
+            x, y = place(loops[loop], s)
+            d = np.hypot(corners[:, 0] - x, corners[:, 1] - y).min() if len(corners) else 1e9
+            e = min(end, s + max(0.1, 0.1 * d))
+            x1, y1 = place(loops[loop], e)
+            d1 = np.hypot(corners[:, 0] - x1, corners[:, 1] - y1).min() if len(corners) else 1e9
+            if d >= clear and d1 >= clear:
+                out.append((loop, s, e, (cumulative(rows, e) - cumulative(rows, s)) / (e - s) * 1e3))
+            s = e
+    return out

@@ -1,0 +1,22 @@
+//! Layouts whose answers are closed forms, turned and shifted so that nothing lines up with a grid.
+mod build;
+pub mod cylinders;
+pub mod plates;
+pub mod rod;
+pub mod strips;
+
+use crate::reference::Reference;
+
+/// Every closed-form case.
+pub fn all() -> Vec<Reference> {
+    let mut out = vec![plates::parallel_linear(), plates::parallel_tafel()];
+    out.extend([0.1, 1.0, 5.0].map(plates::two_distances));
+    out.push(cylinders::concentric());
+    out.push(cylinders::eccentric_primary(0.4, 0.3));
+    out.push(cylinders::eccentric_primary(0.2, 0.4));
+    out.extend([0.01, 0.1, 1.0, 10.0].map(cylinders::eccentric_polarized));
+    out.extend([0.5, 1.0, 4.0].map(strips::flush));
+    out.extend([0.01, 0.1, 1.0, 10.0].map(strips::polarized));
+    out.push(rod::over_plane());
+    out
+}

@@ -1,0 +1,87 @@
+//! Parallel plates, and one anode between cathodes at two distances, in a turned box.
+use shapes::{Point, Vec2};
+use solver::quantity::*;
+use solver::{Law, Role, Supply};
+
+use super::build::{Pose, body, layout, linear, rect, tafel};
+use crate::closed_form::plates;
+use crate::reference::Reference;
+
+const POSE: Pose = Pose { angle: 0.297, shift: Vec2::new(0.0831, 0.0217) };
+const KAPPA: f64 = 8.7;
+
+/// Linear polarization on both plates, at a voltage: uniform density V / (d/κ + b_c + b_a).
+pub fn parallel_linear() -> Reference {
+    let (d, b_c, b_a, volts) = (0.1173, 1.3e-3, 4.1e-4, 3.7);
+    let i = plates::density(volts, d, KAPPA, b_c, b_a);
+    parallel("plates linear", d, linear(b_c), linear(b_a), i, volts, Supply::Voltage(Potential::new(volts)))
+}
+
+/// Tafel law on both plates, at a mean density: V = i d/κ + η_a + |η_c|.
+pub fn parallel_tafel() -> Reference {
+    let (d, i) = (0.0931, 413.0);
+    let volts = i * d / KAPPA + 0.12 * f64::log10(i / 0.011) + 0.04 * f64::log10(i / 23.0);
+    let supply = Supply::MeanDensity(CurrentDensity::new(i));
+    parallel("plates Tafel", d, tafel(0.011, 0.12), tafel(23.0, 0.04), i, volts, supply)
+}
+
+fn parallel(name: &str, d: f64, cathode: Law, anode: Law, i: f64, volts: f64, supply: Supply) -> Reference {
+    let height = 0.0713;
+    let tank = POSE.outline(&rect(-0.01, 0.0, d + 0.01, height));
+    let bodies = vec![
+        body("plate", Role::Part, POSE.outline(&rect(-0.02, -0.01, 0.0, height + 0.01)), cathode),
+        body("anode", Role::Anode, POSE.outline(&rect(d, -0.01, d + 0.02, height + 0.01)), anode),
+    ];
+    Reference {
+        name: name.into(),
+        layout: layout(tank, KAPPA, bodies, supply),
+        corners: [(0.0, 0.0), (0.0, height), (d, 0.0), (d, height)]
+            .map(|(x, y)| POSE.place(Point::new(x, y)))
+            .to_vec(),
+        density: Box::new(move |k, _| Some(if k == 0 { i } else { -i })),
+        currents_a: vec![Some(i * height), Some(-i * height)],
+        current_a: i * height,
+        voltage_v: volts,
+        own_error: 0.0,
+    }
+}
+
+/// Haring-Blum cell, distances 1 : 5, linear polarization with `Wa = κ b / d_near`.
+pub fn two_distances(wagner: f64) -> Reference {
+    let (near, height, sheet) = (0.0237, 0.0691, 0.0031);
+    let far = 5.0 * near;
+    let b = wagner * near / KAPPA;
+    let total = 21.0;
+    let m = plates::metal_ratio(5.0, wagner);
+    let i_far = total / height / (1.0 + m);
+    let i_near = m * i_far;
+    // anode sheet from −sheet to 0; the near cathode to its right
+    let tank = POSE.outline(&rect(-far - sheet - 0.005, 0.0, near + 0.005, height));
+    let wall = |x0: f64, x1: f64| POSE.outline(&rect(x0, -0.01, x1, height + 0.01));
+    let bodies = vec![
+        body("near", Role::Part, wall(near, near + 0.01), linear(b)),
+        body("far", Role::Part, wall(-far - sheet - 0.01, -far - sheet), linear(b)),
+        body("anode", Role::Anode, wall(-sheet, 0.0), super::build::none()),
+    ];
+    Reference {
+        name: format!("two distances Wa {wagner}"),
+        layout: layout(tank, KAPPA, bodies, Supply::Current(Current::new(total))),
+        corners: [near, 0.0, -sheet, -sheet - far]
+            .iter()
+            .flat_map(|&x| [Point::new(x, 0.0), Point::new(x, height)])
+            .map(|p| POSE.place(p))
+            .collect(),
+        density: Box::new(move |k, s| {
+            Some(match k {
+                0 => i_near,
+                1 => i_far,
+                _ if POSE.own(s.at).x > -0.5 * sheet => -i_near,
+                _ => -i_far,
+            })
+        }),
+        currents_a: vec![Some(i_near * height), Some(i_far * height), Some(-total)],
+        current_a: total,
+        voltage_v: i_near * (near / KAPPA + b),
+        own_error: 0.0,
+    }
+}
