@@ -226,13 +226,10 @@ pub fn names(
     view: &View,
     more: &dyn Fn(usize) -> Option<String>,
 ) {
-    let visible = |index: &usize| {
-        let b = layout.bodies[*index].outline.bounds();
-        let w = view.world;
-        b.x0 <= w.x1 && b.x1 >= w.x0 && b.y0 <= w.y1 && b.y1 >= w.y0
-    };
     // the largest first: they have room inside; small ones then find what is left outside
-    let mut order: Vec<usize> = (0..layout.bodies.len()).filter(visible).collect();
+    let mut order: Vec<usize> = (0..layout.bodies.len())
+        .filter(|i| placer.is_seen(*i))
+        .collect();
     let size = |i: &usize| layout.bodies[*i].outline.bounds().area();
     order.sort_by(|a, b| size(b).total_cmp(&size(a)));
     let many = order.len() > 20;
@@ -250,7 +247,7 @@ pub fn names(
             Some(more) => format!("{text}: {more}"),
             None => text,
         };
-        let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 220.0);
+        let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 320.0);
         let sizes = if many {
             &NAME_SIZES[1..]
         } else {

@@ -81,6 +81,11 @@ impl Placer {
         self.bodies.len() - 1
     }
 
+    /// True if some of a body's outline or inside can be seen in the room.
+    pub fn is_seen(&self, body: usize) -> bool {
+        self.bodies[body].meets(self.room)
+    }
+
     /// Adds the tank's walls: labels stand inside or outside, not across them.
     pub fn walls(&mut self, loops: Vec<Polygon>) {
         let bounds = bounds(loops.iter().flatten().copied());
@@ -238,6 +243,7 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
+            || self.walls.edge_meets(area)
     }
 
     /// Free of labels and, if `strict`, of bodies too.
