@@ -1,5 +1,7 @@
 //! Currents through the stretches of the surface plan, from a converged state.
 
+use shapes::{Loop, Point};
+
 use crate::circuit::{Circuit, Terminal};
 use crate::newton::State;
 use crate::system::assemble::System;
@@ -13,6 +15,15 @@ pub(crate) struct StretchSum {
     pub(crate) current: f64,
     /// ∫ η, V m.
     pub(crate) eta: f64,
+    /// ∫ position, m².
+    place: [f64; 2],
+}
+
+impl StretchSum {
+    /// Arc length of the middle of the wetted part.
+    pub(crate) fn middle(&self, curve: &Loop) -> f64 {
+        curve.nearest(Point::new(self.place[0] / self.length, self.place[1] / self.length)).0
+    }
 }
 
 /// All stretches and bodies at one state.
@@ -42,6 +53,8 @@ pub(crate) fn measure(
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let sum = &mut out.stretches[point.stretch as usize];
             sum.length += point.weight;
+            sum.place[0] += point.weight * point.at.x;
+            sum.place[1] += point.weight * point.at.y;
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let metal = match e.terminal {
                 Terminal::Fixed(v) => v,

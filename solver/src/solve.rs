@@ -8,7 +8,13 @@ use crate::layout::Layout;
 use crate::measure::{Measured, measure};
 use crate::newton::{Solved, State, Stalled, minimise};
 use crate::pools::Live;
-use crate::solution::Solution;
+use crate::estimate::{self, Errors};
+use crate::field::Field;
+use crate::layout::Role;
+use crate::mark::mark;
+use crate::results::{Parts, wetted_lengths};
+use crate::solution::{Solution, SolveStats};
+use crate::system::numbering::Numbering;
 use crate::start;
 use crate::surface::SurfacePlan;
 use crate::system::assemble::{GAMMA, System};
@@ -78,101 +84,174 @@ pub struct Progress {
 }
 
 /// Solves `layout` to the accuracy of `settings`.
+///
+/// # Errors
+/// [`SolveError`], see its variants.
 pub fn solve(
     layout: &Layout,
     settings: &SolveSettings,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Solution, SolveError> {
-    let _ = (layout, settings, progress);
-    Err(SolveError::Layout("the solver is not wired up yet".into()))
+    let plan = SurfacePlan::new(layout);
+    let domain = Domain::new(layout, &plan, &|owner| sagitta(layout, owner));
+    let lengths = start::metal_lengths(layout, &plan);
+    let all = vec![true; layout.bodies.len()];
+    let circuit = Circuit::new(layout, &all).map_err(|e| SolveError::Layout(e.to_string()))?;
+    let guess = start::guess(layout, &circuit, &lengths);
+    let hints = Hints {
+        polarization_m: start::polarization_lengths(layout, &circuit, &guess.density),
+        accuracy: settings.accuracy,
+    };
+    let wanted = wanted(&domain, layout, &hints);
+    let mut run = Run { layout, plan: &plan, domain: &domain, circuit, steps: 0 };
+    let mut tree = Tree::build(&domain, &wanted);
+    let mut before: Option<Before> = None;
+    let most: usize = std::env::var("GRIDS").ok().and_then(|s| s.parse().ok()).unwrap_or(8);
+    for grid in 1.. {
+        let mesh = run.mesh(&tree, grid == 1)?;
+        let mut times = vec![std::time::Instant::now()];
+        let (low, low_state) = run.degree(&mesh, Degree::One, |system, run| match &before {
+            None => run.cold(system, &guess),
+            Some(b) => run.warm(system, &mesh, b),
+        })?;
+        times.push(std::time::Instant::now());
+        let (fine, solved) = run.degree(&mesh, Degree::Two, |system, run| match &before {
+            None => {
+                let u = transfer::same_mesh(&mesh, &low_state.numbering, &low_state.solved.state.u, &system.numbering);
+                run.state(system, u, low_state.solved.state.free.clone())
+            }
+            Some(b) => run.warm(system, &mesh, b),
+        })?;
+        times.push(std::time::Instant::now());
+        let wet = wetted_lengths(&plan, &fine);
+        let errors = estimate::errors(layout, &plan, &wet, &fine, &low, before.as_ref().map(|b| &b.measured));
+        let unknowns = solved.numbering.unknowns;
+        progress(Progress { grid, unknowns, estimated_error: errors.typical });
+        if std::env::var("TRACE").is_ok() {
+            eprintln!("grid {grid} n {} {} leaves {} est {:.5} worst {:.5} steps {} {} t1 {:?} t2 {:?}", low_state.numbering.unknowns, unknowns, tree.leaves.len(), errors.typical, errors.worst, low_state.solved.steps, solved.solved.steps, times[1]-times[0], times[2]-times[1]);
+        }
+        let done = (before.is_some() && errors.typical <= settings.accuracy && errors.worst <= 3.0 * settings.accuracy) || grid >= most;
+        if done {
+            let stats = SolveStats {
+                unknowns,
+                cells: tree.leaves.len(),
+                newton_steps: run.steps,
+                grids: grid,
+                levels: tree.leaves.iter().map(|l| l.cell.level as usize).max().unwrap_or(0),
+                finest_cell_m: tree.leaves.iter().map(|l| domain.lattice.cell_m(l.cell.level)).fold(f64::INFINITY, f64::min),
+                estimated_error: errors.typical,
+                worst_error: errors.worst,
+            };
+            let field = Field::new(domain.lattice, domain.kappa.clone(), &tree, mesh, &solved.numbering, &solved.solved.state.u);
+            let parts = Parts { layout, plan: &plan, circuit: &run.circuit, measured: &fine, errors: &errors, field, stats };
+            return Ok(parts.solution());
+        }
+        let marked = {
+            let system = System::new(&mesh, &domain, Degree::Two, solved.gamma);
+            let weight = goal(layout, &plan, &wet, &fine, &errors);
+            mark(&system, &run.circuit, &solved.solved, &weight, tree.leaves.len())
+        };
+        let next = tree.clone().refine(&domain, &wanted, &marked);
+        before = Some(Before { tree, mesh, numbering: solved.numbering, state: solved.solved.state, measured: fine });
+        tree = next;
+    }
+    unreachable!()
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::kinetics::{Kinetics, Law};
-    use crate::layout::{Body, Role, Supply};
-    use crate::quantity::*;
-    use shapes::{Outline, Point};
-    use std::time::Instant;
+/// The answer of one degree on one grid.
+struct Answer {
+    numbering: Numbering,
+    solved: Solved,
+    gamma: f64,
+}
 
-    fn law(kinetics: Kinetics) -> Law {
-        Law { kinetics, limiting: None, rest: Potential::new(0.0) }
-    }
+/// The grid before.
+struct Before {
+    tree: Tree,
+    mesh: Mesh,
+    numbering: Numbering,
+    state: State,
+    measured: Measured,
+}
 
-    fn eccentric(wa: f64) -> Layout {
-        let k = || {
-            if wa == 0.0 {
-                law(Kinetics::None)
-            } else {
-                law(Kinetics::Linear { resistance: AreaResistance::new(wa) })
-            }
-        };
-        Layout {
-            tank: Outline::disc(Point::new(0.0, 0.0), 1.5).unwrap(),
-            depth: Length::new(1.0),
-            conductivity: Conductivity::new(1.0),
-            temperature: Temperature::celsius(25.0),
-            bodies: vec![
-                Body {
-                    name: "outer".into(),
-                    role: Role::Anode,
-                    outline: Outline::ring(Point::new(0.0, 0.0), 1.2, 1.0).unwrap(),
-                    law: k(),
-                },
-                Body {
-                    name: "inner".into(),
-                    role: Role::Part,
-                    outline: Outline::disc(Point::new(0.2457, 0.1721), 0.4).unwrap(),
-                    law: k(),
-                },
-            ],
-            supply: Supply::Voltage(Potential::new(1.0)),
-        }
-    }
+struct Run<'a> {
+    layout: &'a Layout,
+    plan: &'a SurfacePlan,
+    domain: &'a Domain,
+    circuit: Circuit,
+    steps: usize,
+}
 
-    #[test]
-    fn trial() {
-        for wa in [0.0, 0.01, 0.1, 1.0] {
-            for acc in [0.08, 0.01, 0.00125] {
-                let layout = eccentric(wa);
-                let t0 = Instant::now();
-                let plan = SurfacePlan::new(&layout);
-                let t1 = Instant::now();
-                let domain = Domain::new(&layout, &plan, &|_| 2e-4 * 0.4);
-                let t2 = Instant::now();
-                let hints = Hints { polarization_m: vec![wa, wa], accuracy: acc };
-                let w = wanted(&domain, &layout, &hints);
-                let tree = Tree::build(&domain, &w);
-                let mut mesh = Mesh::new(&tree);
-                let live = Live::new(&mesh, &domain, &layout);
-                mesh.retain(&live.pieces);
-                let t3 = Instant::now();
-                let circuit = Circuit::new(&layout, &live.bodies).unwrap();
-                let mut out = Vec::new();
-                for degree in [Degree::One, Degree::Two] {
-                    let t3 = Instant::now();
-                    let system = System::new(&mesh, &domain, degree, GAMMA);
-                    let t4 = Instant::now();
-                    let n = system.size();
-                    let state = State {
-                        u: vec![0.0; n],
-                        free: vec![0.0; circuit.injected.len()],
-                        eta: vec![0.0; system.boundary.points.len()],
-                    };
-                    let solved = minimise(&system, &circuit, state).map_err(|_| ()).unwrap();
-                    let t5 = Instant::now();
-                    let m = measure(&system, &circuit, &solved.state, plan.stretches.len());
-                    out.push(m.bodies[1]);
-                    let e2: f64 = 0.09;
-                    let exact = 2.0 * std::f64::consts::PI
-                        / ((1.0f64 + 0.16 - e2) / 0.8).acosh();
-                    println!(
-                        "wa {wa} acc {acc} n {n} steps {} I {:.8} bal {:.1e} exact0 {:.8} | plan {:?} domain {:?} grid {:?} sys {:?} newton {:?}",
-                        solved.steps, m.bodies[1], (m.bodies[0]+m.bodies[1])/m.bodies[1], exact, t1 - t0, t2 - t1, t3 - t2, t4-t3, t5 - t4
-                    );
+impl Run<'_> {
+    fn mesh(&mut self, tree: &Tree, first: bool) -> Result<Mesh, SolveError> {
+        let mut mesh = Mesh::new(tree);
+        let live = Live::new(&mesh, self.domain, self.layout);
+        mesh.retain(&live.pieces);
+        if first {
+            for (b, body) in self.layout.bodies.iter().enumerate() {
+                if body.role == Role::Part && !live.fed[b] {
+                    return Err(SolveError::Layout(format!("no path for current from any anode to part `{}`", body.name)));
                 }
             }
+            self.circuit = Circuit::new(self.layout, &live.bodies).map_err(|e| SolveError::Layout(e.to_string()))?;
+        }
+        Ok(mesh)
+    }
+
+    fn degree(
+        &mut self,
+        mesh: &Mesh,
+        degree: Degree,
+        start: impl Fn(&System, &Self) -> State,
+    ) -> Result<(Measured, Answer), SolveError> {
+        let mut gamma = GAMMA;
+        loop {
+            let system = System::new(mesh, self.domain, degree, gamma);
+            match minimise(&system, &self.circuit, start(&system, self)) {
+                Ok(solved) => {
+                    self.steps += solved.steps;
+                    let measured = measure(&system, &self.circuit, &solved.state, self.plan.stretches.len());
+                    return Ok((measured, Answer { numbering: system.numbering, solved, gamma }));
+                }
+                Err(Stalled::NotPositive) if gamma > 1e-4 => gamma *= 0.5,
+                Err(_) => return Err(SolveError::NotConverged { grid: 0, steps: self.steps }),
+            }
         }
     }
+
+    fn state(&self, system: &System, u: Vec<f64>, free: Vec<f64>) -> State {
+        State { u, free, eta: vec![0.0; system.boundary.points.len()] }
+    }
+
+    fn cold(&self, system: &System, guess: &start::Guess) -> State {
+        let free = start::free_potentials(self.layout, &self.circuit, guess);
+        self.state(system, vec![guess.bath_v; system.size()], free)
+    }
+
+    fn warm(&self, system: &System, mesh: &Mesh, before: &Before) -> State {
+        let u = transfer::finer(&before.tree, &before.mesh, &before.numbering, &before.state.u, mesh, &system.numbering);
+        self.state(system, u, before.state.free.clone())
+    }
+}
+
+fn goal(layout: &Layout, plan: &SurfacePlan, lengths: &[f64], m: &Measured, errors: &Errors) -> Vec<f64> {
+    let means = estimate::mean_magnitudes(layout, plan, lengths, m);
+    plan.stretches
+        .iter()
+        .enumerate()
+        .map(|(i, s)| {
+            if lengths[i] <= 0.0 || layout.bodies[s.body].role != Role::Part {
+                return 0.0;
+            }
+            let scale = (m.stretches[i].current / lengths[i]).abs().max(estimate::FLOOR * means[s.body]).max(1e-300);
+            (errors.stretches[i] / scale).sqrt() / scale
+        })
+        .collect()
+}
+
+fn sagitta(layout: &Layout, owner: u32) -> f64 {
+    let outline = if owner == crate::domain::TANK { &layout.tank } else { &layout.bodies[owner as usize].outline };
+    let bend = outline.loops().iter().flat_map(|l| l.segments()).filter(|s| !s.is_line())
+        .map(|s| s.curvature_at(0.5 * s.length()).abs()).fold(0.0, f64::max);
+    if bend > 0.0 { 2e-4 / bend } else { 1.0 }
 }

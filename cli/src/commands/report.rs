@@ -3,13 +3,13 @@
 use std::error::Error;
 
 use solver::quantity::Time;
-use solver::{DepositSettings, Solution};
+use solver::{Deposit, DepositSettings, Solution};
 
 use crate::bath;
 use crate::job::{Origin, Provenance, Resolved};
 use crate::output::{
-    Confidence, Context, DepositRows, DisplayUnits, RunDeposit, SourcedValue, Value, deposit_png,
-    field_csv, map_png, summary_json, surface_csv,
+    Confidence, Context, DisplayUnits, RunDeposit, SourcedValue, Value, deposit_png, field_csv,
+    map_png, summary_json, surface_csv,
 };
 
 /// The result files of a run, in the order in which they are listed.
@@ -20,20 +20,12 @@ pub fn display_units(job: &Resolved) -> DisplayUnits {
     if matches!(job.unit.name, "in" | "ft" | "mil") { DisplayUnits::Us } else { DisplayUnits::Metric }
 }
 
-/// Thickness on every body, if the job states metal and time.
-pub fn deposit(job: &Resolved, solution: &Solution) -> Option<RunDeposit> {
+/// The metal after the run, if the job states metal and time.
+pub fn deposit(job: &Resolved, solution: &Solution) -> Option<(Time, Deposit)> {
     let plating = job.plating.as_ref()?;
-    let time: Time = plating.time?;
-    let settings =
-        DepositSettings { metal: plating.metal.clone(), efficiency: plating.efficiency.clone(), time };
-    let deposit = settings.apply(solution);
-    let bodies = (0..solution.bodies.len())
-        .map(|body| {
-            let on = deposit.of_body(body)?;
-            Some(DepositRows { thickness_m: on.thickness_m.clone(), spread: on.thickness })
-        })
-        .collect();
-    Some(RunDeposit { time, bodies })
+    let time = plating.time?;
+    let (metal, efficiency) = (plating.metal.clone(), plating.efficiency.clone());
+    Some((time, DepositSettings { metal, efficiency, time }.apply(solution)))
 }
 
 /// The values that entered the solve, for the reports.
@@ -65,7 +57,7 @@ pub fn sources(provenance: &[Provenance]) -> Vec<SourcedValue> {
 pub fn context<'a>(
     job: &'a Resolved,
     solution: &'a Solution,
-    deposit: Option<&'a RunDeposit>,
+    deposit: Option<&'a (Time, Deposit)>,
     sources: &'a [SourcedValue],
     seconds: f64,
 ) -> Context<'a> {
@@ -73,7 +65,7 @@ pub fn context<'a>(
         title: &job.title,
         layout: &job.layout,
         solution,
-        deposit,
+        deposit: deposit.map(|(time, deposit)| RunDeposit { time: *time, deposit }),
         window: job.window,
         want: job.want,
         units: display_units(job),

@@ -28,6 +28,35 @@ pub fn polygons(outline: &Outline, view: &View) -> Vec<Polygon> {
         .collect()
 }
 
+/// What of closed loops lies in `room` and a little around it (Sutherland and Hodgman 1974,
+/// *Commun. ACM* 17, 32-42; the border's own pieces lie outside `room`).
+fn cut(loops: Vec<Polygon>, room: Rect) -> Vec<Polygon> {
+    let around = room.inflate(20.0, 20.0);
+    let sides: [(fn(Point) -> f64, f64); 4] = [
+        (|p| p.x, around.x0),
+        (|p| -p.x, -around.x1),
+        (|p| p.y, around.y0),
+        (|p| -p.y, -around.y1),
+    ];
+    let clipped = loops.into_iter().map(|polygon| {
+        sides.iter().fold(polygon, |polygon, (height, level)| {
+            let mut kept = Polygon::with_capacity(polygon.len());
+            for (k, b) in polygon.iter().enumerate() {
+                let a = polygon[(k + polygon.len() - 1) % polygon.len()];
+                let (ha, hb) = (height(a) - level, height(*b) - level);
+                if (ha < 0.0) != (hb < 0.0) {
+                    kept.push(a.lerp(*b, ha / (ha - hb)));
+                }
+                if hb >= 0.0 {
+                    kept.push(*b);
+                }
+            }
+            kept
+        })
+    });
+    clipped.filter(|polygon| polygon.len() > 2).collect()
+}
+
 /// Path data of several closed loops.
 pub fn loops_data(loops: &[Polygon]) -> String {
     loops
@@ -162,14 +191,17 @@ pub fn filled(role: Role, data: String) -> Path {
 }
 
 /// Draws all bodies; the placer learns where they are. Body `i` of the layout is body `i` there.
-pub fn draw(drawing: &mut Drawing, placer: &mut Placer, layout: &Layout, view: &View) {
+///
+/// Outlines are cut a little outside `room`: a body that reaches far out of the picture would make
+/// the renderer paint pixels that nobody sees.
+pub fn draw(drawing: &mut Drawing, placer: &mut Placer, layout: &Layout, view: &View, room: Rect) {
     // screens first: what stands in them stays visible
     let mut order: Vec<usize> = (0..layout.bodies.len()).collect();
     order.sort_by_key(|i| !matches!(layout.bodies[*i].role, Role::Screen { .. }));
     let shapes: Vec<Vec<Polygon>> = layout
         .bodies
         .iter()
-        .map(|b| polygons(&b.outline, view))
+        .map(|b| cut(polygons(&b.outline, view), room))
         .collect();
     for index in order {
         drawing.add(filled(
@@ -194,13 +226,10 @@ pub fn names(
     view: &View,
     more: &dyn Fn(usize) -> Option<String>,
 ) {
-    let visible = |index: &usize| {
-        let b = layout.bodies[*index].outline.bounds();
-        let w = view.world;
-        b.x0 <= w.x1 && b.x1 >= w.x0 && b.y0 <= w.y1 && b.y1 >= w.y0
-    };
     // the largest first: they have room inside; small ones then find what is left outside
-    let mut order: Vec<usize> = (0..layout.bodies.len()).filter(visible).collect();
+    let mut order: Vec<usize> = (0..layout.bodies.len())
+        .filter(|i| placer.is_seen(*i))
+        .collect();
     let size = |i: &usize| layout.bodies[*i].outline.bounds().area();
     order.sort_by(|a, b| size(b).total_cmp(&size(a)));
     let many = order.len() > 20;
@@ -218,7 +247,7 @@ pub fn names(
             Some(more) => format!("{text}: {more}"),
             None => text,
         };
-        let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 220.0);
+        let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 320.0);
         let sizes = if many {
             &NAME_SIZES[1..]
         } else {
@@ -260,7 +289,7 @@ pub fn write(drawing: &mut Drawing, placed: Placed, text: &str, style: TextStyle
     }
 }
 
-/// Draws the tank wall, and white over everything outside it.
+/// White over everything outside the tank.
 pub fn tank(drawing: &mut Drawing, layout: &Layout, view: &View) {
     let loops = polygons(&layout.tank, view);
     let around = bounds(loops.iter().flatten().copied()).inflate(6.0, 6.0);
@@ -289,9 +318,11 @@ pub fn frame(drawing: &mut Drawing, room: Rect) {
     );
 }
 
-/// The tank's wall as a heavy line.
-pub fn wall(drawing: &mut Drawing, layout: &Layout, view: &View) {
-    let data = loops_data(&polygons(&layout.tank, view));
+/// The tank's wall as a heavy line; the placer learns where it is.
+pub fn wall(drawing: &mut Drawing, placer: &mut Placer, layout: &Layout, view: &View, room: Rect) {
+    let loops = cut(polygons(&layout.tank, view), room);
+    let data = loops_data(&loops);
+    placer.walls(loops);
     drawing.add(
         Path::new()
             .set("d", data)

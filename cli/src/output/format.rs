@@ -41,9 +41,18 @@ impl DisplayUnits {
         }
     }
 
-    /// A length with its unit.
-    pub fn length_text(self, metres: f64) -> String {
-        format!("{} {}", three(self.length(metres)), self.length_unit())
+    /// A length as drawn, to a hundredth of a millimetre or a thousandth of an inch.
+    pub fn size(self, metres: f64) -> String {
+        let decimals = match self {
+            DisplayUnits::Metric => 2,
+            DisplayUnits::Us => 3,
+        };
+        trimmed(self.length(metres), decimals)
+    }
+
+    /// The same with its unit.
+    pub fn size_text(self, metres: f64) -> String {
+        format!("{} {}", self.size(metres), self.length_unit())
     }
 
     /// A place, as `x 340 mm, y 200 mm`.
@@ -268,7 +277,7 @@ mod tests {
             DisplayUnits::Us.thickness_text(25.4e-6),
             "1.00 mil (25.4 µm)"
         );
-        assert_eq!(DisplayUnits::Us.length_text(0.254), "10.0 in");
+        assert_eq!(DisplayUnits::Us.size_text(0.254), "10 in");
         assert_eq!(DisplayUnits::Metric.thickness_text(25.4e-6), "25.4 µm");
         // 1 A/ft² = 10.7639 A/m²
         assert_eq!(DisplayUnits::Us.density_text(107.639104), "10.0 A/ft²");

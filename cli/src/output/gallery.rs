@@ -5,7 +5,7 @@ use solver::Role;
 use solver::quantity::{Conductivity, Length, Potential};
 
 use super::drawing::Drawing;
-use super::mock::{Mock, body, channel, concentric, made_up, plate, rect};
+use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
 use super::{Context, DisplayUnits, Want, deposit_picture, labels, layout_picture, map};
 
 fn cup(x: f64, y: f64, size: f64, wall: f64) -> Outline {
@@ -29,13 +29,14 @@ fn cup(x: f64, y: f64, size: f64, wall: f64) -> Outline {
 }
 
 fn cases() -> Vec<(&'static str, Mock)> {
-    let cup_job = made_up(
+    let cup_job = solved(
         "Deep cup facing one anode",
         rect(0.3, 0.2, 0.6, 0.4),
         vec![
             body("left", Role::Anode, rect(0.015, 0.2, 0.01, 0.3)),
             body("cup", Role::Part, cup(0.3, 0.2, 0.1, 0.01)),
         ],
+        400.0,
     );
     let bars = rect(0.2, 0.3, 0.02, 0.02).repeated(30, Vec2::new(0.055, 0.0));
     let mut rack = vec![
@@ -47,12 +48,13 @@ fn cases() -> Vec<(&'static str, Mock)> {
             .enumerate()
             .map(|(k, b)| body(&format!("bar {}", k + 1), Role::Part, b)),
     );
-    let rack = made_up(
+    let rack = solved(
         "Rack of thirty bars between two anodes",
         rect(1.0, 0.3, 2.0, 0.6),
         rack,
+        400.0,
     );
-    let zoo = made_up(
+    let zoo = solved(
         "Everything that can hang in a tank, with a long title to see how it is broken over lines when it does not fit",
         rect(1.5, 0.6, 3.0, 1.2),
         vec![
@@ -80,8 +82,9 @@ fn cases() -> Vec<(&'static str, Mock)> {
             ),
             body("far anode", Role::Anode, rect(2.95, 0.6, 0.05, 0.8)),
         ],
+        300.0,
     );
-    let tiny = made_up(
+    let tiny = solved(
         "Pin in a beaker",
         rect(0.025, 0.025, 0.05, 0.05),
         vec![
@@ -92,22 +95,25 @@ fn cases() -> Vec<(&'static str, Mock)> {
                 Outline::disc(Point::new(0.035, 0.025), 0.004).unwrap(),
             ),
         ],
+        300.0,
     );
-    let tall = made_up(
+    let tall = solved(
         "Long rod in a deep narrow tank",
         rect(0.15, 1.5, 0.3, 3.0),
         vec![
             body("anode", Role::Anode, rect(0.02, 1.5, 0.02, 2.8)),
             body("rod", Role::Part, rect(0.2, 1.6, 0.02, 2.2)),
         ],
+        300.0,
     );
-    let flat = made_up(
+    let flat = solved(
         "Strip line",
         rect(1.5, 0.15, 3.0, 0.3),
         vec![
             body("upper anode", Role::Anode, rect(1.5, 0.29, 2.6, 0.01)),
             body("strip", Role::Part, rect(1.5, 0.1, 2.4, 0.002)),
         ],
+        200.0,
     );
     vec![
         ("cup", plate(cup_job, 25.0)),
@@ -124,12 +130,9 @@ fn cases() -> Vec<(&'static str, Mock)> {
 fn pictures(mock: &Mock) -> Vec<(&'static str, Drawing)> {
     let mut pictures = Vec::new();
     for units in [DisplayUnits::Metric, DisplayUnits::Us] {
-        let mean = mock
-            .deposit
-            .as_ref()
-            .and_then(|d| d.bodies.iter().flatten().next());
+        let mean = mock.deposit.as_ref().and_then(|(_, d)| d.bodies.last());
         let want = Want {
-            min_thickness: mean.map(|m| Length::new(0.8 * m.spread.mean)),
+            min_thickness: mean.map(|m| Length::new(0.8 * m.thickness.mean)),
             max_thickness: None,
         };
         let context = Context {

@@ -23,6 +23,7 @@ pub struct Placer {
     taken: Vec<Rect>,
     leaders: Vec<(Point, Point)>,
     bodies: Vec<Body>,
+    walls: Body,
 }
 
 #[derive(Debug, Clone)]
@@ -60,11 +61,16 @@ const DIRECTIONS: [(f64, f64); 16] = [
 impl Placer {
     /// An empty picture; labels stay within `room` and off the boxes in `taken`.
     pub fn new(room: Rect, taken: Vec<Rect>) -> Self {
+        let walls = Body {
+            loops: Vec::new(),
+            bounds: Rect::ZERO,
+        };
         Self {
             room,
             taken,
             leaders: Vec::new(),
             bodies: Vec::new(),
+            walls,
         }
     }
 
@@ -73,6 +79,22 @@ impl Placer {
         let bounds = bounds(loops.iter().flatten().copied());
         self.bodies.push(Body { loops, bounds });
         self.bodies.len() - 1
+    }
+
+    /// True if some of a body's outline or inside can be seen in the room.
+    pub fn is_seen(&self, body: usize) -> bool {
+        self.bodies[body].meets(self.room)
+    }
+
+    /// Adds the tank's walls: labels stand inside or outside, not across them.
+    pub fn walls(&mut self, loops: Vec<Polygon>) {
+        let bounds = bounds(loops.iter().flatten().copied());
+        self.walls = Body { loops, bounds };
+    }
+
+    /// Keeps labels off a line.
+    pub fn line(&mut self, from: Point, to: Point) {
+        self.leaders.push((from, to));
     }
 
     /// Keeps labels off an area.
@@ -221,6 +243,7 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
+            || self.walls.edge_meets(area)
     }
 
     /// Free of labels and, if `strict`, of bodies too.

@@ -12,7 +12,7 @@ use svg::node::element::Path;
 use super::bodies;
 use super::drawing::{Anchor, Drawing, FAINT, INK, PictureError, TextStyle, line, path_data};
 use super::font::{self, Weight};
-use super::format::{DisplayUnits, three};
+use super::format::DisplayUnits;
 use super::labels::{Placer, Polygon};
 use super::legend;
 use super::page::{Page, Words};
@@ -45,10 +45,10 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         title: title.into(),
         subtitle: format!(
             "Layout: tank section {} × {} {}, {} deep (out of the page)",
-            three(units.length(world.width())),
-            three(units.length(world.height())),
+            units.size(world.width()),
+            units.size(world.height()),
             units.length_unit(),
-            units.length_text(layout.depth.si()),
+            units.size_text(layout.depth.si()),
         ),
         notes: vec![
             "Small numbers stand at the corners of each outline, in the order of its points. Blue: shortest clear distances.".into(),
@@ -64,19 +64,18 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     } = page;
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
-    bodies::draw(&mut drawing, &mut placer, layout, &view);
-    bodies::wall(&mut drawing, layout, &view);
+    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
+    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
 
     let clearances = clearances(layout, units);
     for c in &clearances {
-        arrow(&mut drawing, view.pixel(c.from), view.pixel(c.to));
+        let (from, to) = (view.pixel(c.from), view.pixel(c.to));
+        arrow(&mut drawing, from, to);
+        placer.line(from, to);
     }
     let size = |index: usize| {
         let b = layout.bodies[index].outline.bounds();
-        let (w, h) = (
-            three(units.length(b.width())),
-            three(units.length(b.height())),
-        );
+        let (w, h) = (units.size(b.width()), units.size(b.height()));
         (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
@@ -84,7 +83,7 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         measure(
             &mut drawing,
             &mut placer,
-            &units.length_text((c.to - c.from).hypot()),
+            &units.size_text((c.to - c.from).hypot()),
             view.pixel(c.from),
             view.pixel(c.to),
         );

@@ -72,8 +72,8 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let share = tubes(&mut drawing, solution, &view);
     let mut placer = Placer::new(room, numbers);
     bodies::define_patterns(&mut drawing, &roles);
-    bodies::draw(&mut drawing, &mut placer, layout, &view);
-    bodies::wall(&mut drawing, layout, &view);
+    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
+    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
     bodies::names(&mut drawing, &mut placer, layout, &view, &|_| None);
 
     let factor = units.density(1.0);
@@ -98,7 +98,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
                 .set("stroke", "#ffffff")
                 .set("stroke-width", 2),
         );
-        let text = format!("current tubes: each line stands for {} A", three(share_a));
+        let text = format!("current tubes: each carries {} A", three(share_a));
         legend::words(&mut drawing, panel, y, &text);
     }
     (drawing, scale, bar)

@@ -1,22 +1,23 @@
-//! Hand-made answers for the tests of pictures and tables: closed forms, no solver.
+//! Answers for the tests of pictures and tables: closed forms by hand, and small solved jobs.
 
 use std::f64::consts::TAU;
 
-use shapes::{Loop, Outline, Point, Vec2};
-use solver::quantity::{Conductivity, Current, Length, Potential, Temperature, Time};
+use shapes::{Outline, Point, Vec2};
+use solver::quantity::{
+    AreaResistance, Conductivity, Current, CurrentDensity, Length, Potential, Temperature, Time,
+};
 use solver::{
-    Body, BodyResult, Field, FieldPoint, Kinetics, Law, Layout, Role, Solution, SolveStats, Spread,
-    Stretch, Supply, SupplyResult, Wagner,
+    Body, BodyResult, Deposit, Efficiency, Field, FieldPoint, Kinetics, Law, Layout, Metal, Role,
+    Solution, SolveSettings, SolveStats, Spread, Stretch, Supply, SupplyResult, Wagner,
 };
 
-use super::deposit_picture::{DepositRows, RunDeposit};
-use super::{Context, DisplayUnits, Want, Window};
+use super::{Context, DisplayUnits, RunDeposit, Want, Window};
 
 /// A layout with its hand-made answer.
 pub struct Mock {
     pub layout: Layout,
     pub solution: Solution,
-    pub deposit: Option<RunDeposit>,
+    pub deposit: Option<(Time, Deposit)>,
     pub title: String,
 }
 
@@ -26,7 +27,10 @@ impl Mock {
             title: &self.title,
             layout: &self.layout,
             solution: &self.solution,
-            deposit: self.deposit.as_ref(),
+            deposit: self.deposit.as_ref().map(|(time, deposit)| RunDeposit {
+                time: *time,
+                deposit,
+            }),
             window: Window::default(),
             want: Want::default(),
             units: DisplayUnits::Metric,
@@ -39,8 +43,18 @@ impl Mock {
 }
 
 pub fn body(name: &str, role: Role, outline: Outline) -> Body {
+    let kinetics = match role {
+        Role::Part | Role::Thief { .. } => Kinetics::Tafel {
+            exchange: CurrentDensity::new(1.0),
+            slope: Potential::new(0.12),
+        },
+        Role::Anode | Role::Floating => Kinetics::Linear {
+            resistance: AreaResistance::new(2e-5),
+        },
+        _ => Kinetics::None,
+    };
     let law = Law {
-        kinetics: Kinetics::None,
+        kinetics,
         limiting: None,
         rest: Potential::new(0.0),
     };
@@ -52,74 +66,43 @@ pub fn body(name: &str, role: Role, outline: Outline) -> Body {
     }
 }
 
-pub fn rect(x: f64, y: f64, w: f64, h: f64) -> Outline {
-    Outline::rect(Point::new(x, y), (w, h), 0.0).unwrap()
+/// Solves a layout for real, the supply at a mean density on the parts.
+pub fn solved(title: &str, tank: Outline, bodies: Vec<Body>, density: f64) -> Mock {
+    let layout = Layout {
+        tank,
+        depth: Length::new(0.3),
+        conductivity: Conductivity::new(10.0),
+        temperature: Temperature::celsius(55.0),
+        bodies,
+        supply: Supply::MeanDensity(CurrentDensity::new(density)),
+    };
+    let settings = SolveSettings {
+        accuracy: 0.02,
+        ..SolveSettings::default()
+    };
+    let solution = solver::solve(&layout, &settings, &mut |_| ()).unwrap();
+    Mock {
+        layout,
+        solution,
+        deposit: None,
+        title: title.into(),
+    }
 }
 
-/// A tank with bodies in a made-up field: the sum of line currents at the bodies' middles, so that
-/// it is strong near metal, weak far away and points from anodes to cathodes. Not a solution of
-/// the boundary conditions, but of the same nature, for looking at pictures.
-pub fn made_up(title: &str, tank: Outline, bodies: Vec<Body>) -> Mock {
-    let sources: Vec<(Point, f64)> = bodies
-        .iter()
-        .flat_map(|b| {
-            let sign = match b.role {
-                Role::Anode => 1.0,
-                Role::Part | Role::Thief { .. } => -1.0,
-                _ => 0.0,
-            };
-            let points = along(&b.outline.loops()[0], 40);
-            let strength = sign * b.outline.loops()[0].length() / 40.0;
-            points
-                .into_iter()
-                .map(move |(_, p, n)| (p - n * 1e-4, strength))
-                .collect::<Vec<_>>()
-        })
-        .filter(|s| s.1 != 0.0)
-        .collect();
-    let positive: f64 = sources.iter().map(|s| s.1.max(0.0)).sum();
-    let negative: f64 = -sources.iter().map(|s| s.1.min(0.0)).sum::<f64>();
-    let sources: Vec<(Point, f64)> = sources
-        .into_iter()
-        .map(|(p, s)| (p, if s > 0.0 { s / positive } else { s / negative }))
-        .collect();
-    let solids: Vec<Outline> = bodies
-        .iter()
-        .filter(|b| !matches!(b.role, Role::Screen { .. }))
-        .map(|b| b.outline.clone())
-        .collect();
-    let inside = tank.clone();
-    let current = move |p: Point| {
-        let mut j = Vec2::ZERO;
-        for (q, s) in &sources {
-            let d = p - *q;
-            j += d * (s / d.hypot2().max(1e-8));
-        }
-        j * 60.0
-    };
-    let density = current.clone();
-    let field = Field::from_fn(move |p| {
-        if !inside.contains(p) || solids.iter().any(|s| s.contains(p)) {
-            return None;
-        }
-        let j = current(p);
-        Some(FieldPoint {
-            potential_v: 1.0,
-            current_a_m2: [j.x, j.y],
-        })
-    });
-    let results = bodies
-        .iter()
-        .map(|b| {
-            let stretches = if b.role.is_metal() {
-                stretches(&b.outline, &tank, 160, |p, n| -density(p + n * 1e-4).dot(n))
-            } else {
-                Vec::new()
-            };
-            result(b, stretches)
-        })
-        .collect();
-    finish(title, tank, bodies, results, field)
+/// The same after some minutes of nickel plating at 95 % efficiency.
+pub fn plate(mut mock: Mock, minutes: f64) -> Mock {
+    let time = Time::minutes(minutes);
+    let nickel = Metal::named("Ni").unwrap();
+    let efficiency = Efficiency::constant(0.95).unwrap();
+    mock.deposit = Some((
+        time,
+        solver::deposit(&mock.solution, nickel, &efficiency, time),
+    ));
+    mock
+}
+
+pub fn rect(x: f64, y: f64, w: f64, h: f64) -> Outline {
+    Outline::rect(Point::new(x, y), (w, h), 0.0).unwrap()
 }
 
 /// A plate of `width` across a channel of length `length` between plates at its ends: the current
@@ -206,73 +189,6 @@ pub fn concentric(inner: f64, outer: f64, current_a_m: f64) -> Mock {
         result(&bodies[1], circle(inner, 1.0)),
     ];
     finish("Rod in a ring anode", tank, bodies, results, field)
-}
-
-/// `time` of plating at 100 % efficiency for a metal that grows 1 µm/min at 500 A/m².
-pub fn plate(mut mock: Mock, minutes: f64) -> Mock {
-    let rate = 1e-6 / 500.0 * minutes;
-    let bodies = mock
-        .solution
-        .bodies
-        .iter()
-        .map(|b| {
-            matches!(b.role, Role::Part | Role::Thief { .. }).then(|| DepositRows {
-                thickness_m: b
-                    .stretches
-                    .iter()
-                    .map(|s| s.current_density_a_m2 * rate)
-                    .collect(),
-                spread: times(&b.density, rate),
-            })
-        })
-        .collect();
-    mock.deposit = Some(RunDeposit {
-        time: Time::minutes(minutes),
-        bodies,
-    });
-    mock
-}
-
-fn times(s: &Spread, f: f64) -> Spread {
-    Spread {
-        mean: s.mean * f,
-        min: s.min * f,
-        max: s.max * f,
-        mean_uncertainty: s.mean_uncertainty * f,
-        min_uncertainty: s.min_uncertainty * f,
-        max_uncertainty: s.max_uncertainty * f,
-        ..*s
-    }
-}
-
-fn along(curve: &Loop, count: usize) -> Vec<(f64, Point, Vec2)> {
-    (0..count)
-        .map(|k| {
-            let s = curve.length() * (k as f64 + 0.5) / count as f64;
-            (s, curve.point_at(s), curve.outward_at(s))
-        })
-        .collect()
-}
-
-fn stretches(
-    outline: &Outline,
-    tank: &Outline,
-    count: usize,
-    density: impl Fn(Point, Vec2) -> f64,
-) -> Vec<Stretch> {
-    let mut rows = Vec::new();
-    for (index, curve) in outline.loops().iter().enumerate() {
-        for (s, p, n) in along(curve, count) {
-            if tank.contains(p) {
-                let length = curve.length() / count as f64;
-                rows.push(Stretch {
-                    loop_index: index,
-                    ..stretch(s, length, p, [n.x, n.y], density(p, n))
-                });
-            }
-        }
-    }
-    rows
 }
 
 fn stretch(s_m: f64, length_m: f64, at: Point, normal: [f64; 2], density: f64) -> Stretch {

@@ -3,6 +3,7 @@
 //! Each writer takes a [`Context`] and gives back bytes or text; nothing here touches a file, so
 //! that the caller decides about names and overwriting, and tests need no disk.
 
+mod band;
 mod bodies;
 mod deposit_picture;
 mod drawing;
@@ -14,6 +15,7 @@ mod layout_picture;
 mod legend;
 mod map;
 mod page;
+mod profile;
 mod rack;
 mod scale;
 mod summary;
@@ -25,10 +27,10 @@ mod gallery;
 #[cfg(test)]
 mod mock;
 
-use solver::quantity::{CurrentDensity, Length};
-use solver::{Layout, Solution};
+use solver::quantity::{CurrentDensity, Length, Time};
+use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
-pub use deposit_picture::{DepositRows, RunDeposit, deposit_png};
+pub use deposit_picture::deposit_png;
 pub use drawing::PictureError;
 pub use field_csv::field_csv;
 pub use format::{DisplayUnits, duration, three};
@@ -48,7 +50,7 @@ pub struct Context<'a> {
     /// The answer.
     pub solution: &'a Solution,
     /// Thickness after the run; `None` when the job states no time.
-    pub deposit: Option<&'a RunDeposit>,
+    pub deposit: Option<RunDeposit<'a>>,
     /// Current densities between which the bath plates well.
     pub window: Window,
     /// The specification.
@@ -63,6 +65,15 @@ pub struct Context<'a> {
     pub seconds: Option<f64>,
     /// For each body and stretch, whether it lies on the significant surface, where that is known.
     pub significant: Option<&'a [Vec<bool>]>,
+}
+
+/// What a run leaves on the bodies.
+#[derive(Debug, Clone, Copy)]
+pub struct RunDeposit<'a> {
+    /// How long the run is.
+    pub time: Time,
+    /// The metal after it.
+    pub deposit: &'a Deposit,
 }
 
 /// Range of current density in which a bath plates well.
@@ -122,7 +133,14 @@ pub enum Confidence {
     Low,
 }
 
-impl Context<'_> {
+impl<'a> Context<'a> {
+    /// The metal that the run leaves on a body; anodes get none.
+    fn deposit_on(&self, body: usize) -> Option<&'a BodyDeposit> {
+        let result = self.solution.bodies.get(body)?;
+        let run = self.deposit.filter(|_| result.role != Role::Anode)?;
+        run.deposit.of_body(body)
+    }
+
     /// Names of the values that are guesses.
     fn assumed(&self) -> Vec<&str> {
         let low = |s: &&SourcedValue| s.confidence == Confidence::Low;

@@ -51,6 +51,7 @@ impl View {
     }
 
     /// Which place of the tank is at a pixel.
+    #[cfg(test)]
     pub fn place(&self, pixel: Point) -> Point {
         Point::new(
             self.world.x0 + (pixel.x - self.area.x0) / self.scale,
@@ -82,7 +83,7 @@ const GAP: f64 = 22.0;
 /// Picture at most so large, so that a page fits a screen.
 const LARGEST: (f64, f64) = (900.0, 640.0);
 /// Room at least so large: narrow tanks still need space for names beside them.
-const SMALLEST: (f64, f64) = (460.0, 380.0);
+const SMALLEST: (f64, f64) = (460.0, 320.0);
 const TITLE: TextStyle = TextStyle::new(21.0).bold();
 const SUBTITLE: TextStyle = TextStyle::new(13.5).coloured(FAINT);
 const NOTE: TextStyle = TextStyle::new(12.0).coloured(FAINT);
@@ -106,6 +107,19 @@ impl Page {
         }
     }
 
+    /// As [`Page::new`], showing as much round `world` as the room holds.
+    pub fn filled(words: &Words, world: Rect, panel_height: f64) -> Self {
+        let mut page = Self::new(words, world, panel_height);
+        let size = page.room.size() / page.view.scale;
+        let world = Rect::from_center_size(world.center(), size);
+        page.view = View {
+            world,
+            area: page.room,
+            scale: page.view.scale,
+        };
+        page
+    }
+
     /// The largest room that a page gives to a picture, pixels.
     pub fn largest_room() -> Rect {
         Rect::from_origin_size(Point::ORIGIN, LARGEST)
@@ -121,7 +135,7 @@ impl Page {
             linear_ticks(
                 low / metre,
                 high / metre,
-                ((high - low) * scale / 75.0) as usize,
+                (((high - low) * scale / 75.0) as usize).max(2),
             )
         };
         let columns = ticks(world.x0, world.x1);
@@ -147,7 +161,7 @@ impl Page {
             self.drawing
                 .text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::End));
         }
-        let unit = format!("x → and y ↑ in {}", units.length_unit());
+        let unit = format!("x →, y ↑ ({})", units.length_unit());
         let at = Point::new(self.room.x1, self.room.y1 + 44.0);
         self.drawing.text(at, &unit, NUMBER.anchored(Anchor::End));
         // short enough to leave room for its text and the axes' unit on the same line

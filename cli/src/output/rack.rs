@@ -6,13 +6,15 @@
 use shapes::{Point, Rect};
 use solver::Role;
 
+use super::band::{Band, mark};
 use super::bodies;
-use super::deposit_picture::{Band, Profile, Show, mark, marks};
+use super::deposit_picture::marks;
 use super::drawing::{Anchor, Drawing, FAINT, INK, TextStyle, rectangle};
 use super::font::{self, Weight};
 use super::labels::bounds;
 use super::legend;
 use super::page::{View, length_scale, sheet};
+use super::profile::{Profile, Show};
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
@@ -69,9 +71,9 @@ pub fn draw(show: &Show) -> Drawing {
             Some(profile.index) == least,
             Some(profile.index) == greatest,
         ) {
-            (true, true) => Some("least and greatest"),
-            (true, false) => Some("least of all"),
-            (false, true) => Some("greatest of all"),
+            (true, true) => Some("both extremes"),
+            (true, false) => Some("least"),
+            (false, true) => Some("greatest"),
             _ => None,
         };
         draw_cell(&mut drawing, show, profile, area, scale, pixels, note);
@@ -118,8 +120,8 @@ fn draw_cell(
     if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
         band.draw_wanted(drawing, &profile.body.stretches, &view, wanted * pixels);
     }
-    mark(drawing, view.pixel(profile.spread.min_at), false);
-    mark(drawing, view.pixel(profile.spread.max_at), true);
+    mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
+    mark(drawing, view.pixel(profile.spread.max_at), 2.6, true);
 
     let room = area.width() - 10.0;
     let name = TextStyle::new(11.5).bold();

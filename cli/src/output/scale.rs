@@ -91,6 +91,7 @@ impl Scale {
     }
 
     /// The value at a fraction of the range.
+    #[cfg(test)]
     pub fn value(&self, fraction: f64) -> f64 {
         if self.logarithmic {
             self.low * (self.high / self.low).powf(fraction)
@@ -155,6 +156,17 @@ pub fn nice_step(at_least: f64) -> f64 {
 pub fn nice_below(at_most: f64) -> f64 {
     let decade = 10f64.powf(at_most.log10().floor());
     [5.0, 2.0, 1.0]
+        .into_iter()
+        .map(|f| f * decade)
+        .find(|s| *s <= at_most * (1.0 + 1e-9))
+        .unwrap_or(decade)
+}
+
+/// The largest of 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8 times a power of ten that is not above
+/// `at_most`.
+pub fn fine_below(at_most: f64) -> f64 {
+    let decade = 10f64.powf(at_most.log10().floor());
+    [8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.25, 1.0]
         .into_iter()
         .map(|f| f * decade)
         .find(|s| *s <= at_most * (1.0 + 1e-9))

@@ -43,6 +43,12 @@ struct Body<'a> {
     metal_potential_V: Option<f64>,
     current_density_A_m2: Option<Range>,
     thickness_um: Option<Range>,
+    metal_g: Option<f64>,
+    metal_uncertainty_g: Option<f64>,
+    current_efficiency: Option<f64>,
+    thickness_min_over_mean: Option<f64>,
+    thickness_max_over_min: Option<f64>,
+    thickness_coefficient_of_variation: Option<f64>,
 }
 
 /// Mean and extremes with places.
@@ -206,6 +212,8 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
 
 fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'a> {
     let wetted = !body.stretches.is_empty();
+    let deposit = context.deposit_on(index);
+    let evenness = deposit.and_then(|d| d.evenness);
     Body {
         name: &body.name,
         role: body.role.word(),
@@ -214,10 +222,13 @@ fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'
         area_m2: body.area_m2,
         metal_potential_V: body.metal_potential_v,
         current_density_A_m2: wetted.then(|| range(&body.density, 1.0)),
-        thickness_um: context
-            .deposit
-            .and_then(|d| d.spread(index))
-            .map(|s| range(s, 1e6)),
+        thickness_um: deposit.map(|d| range(&d.thickness, 1e6)),
+        metal_g: deposit.map(|d| d.mass_kg * 1e3),
+        metal_uncertainty_g: deposit.map(|d| d.mass_uncertainty_kg * 1e3),
+        current_efficiency: deposit.and_then(|d| d.efficiency),
+        thickness_min_over_mean: evenness.map(|e| e.min_over_mean),
+        thickness_max_over_min: evenness.and_then(|e| e.max_over_min),
+        thickness_coefficient_of_variation: evenness.map(|e| e.coefficient_of_variation),
     }
 }
 

@@ -46,7 +46,7 @@ fn rows(
     body: &BodyResult,
     writer: &mut csv::Writer<Vec<u8>>,
 ) -> Result<(), csv::Error> {
-    let thickness = context.deposit.and_then(|d| d.thickness_m(index));
+    let thickness = context.deposit_on(index).map(|d| &d.thickness_m);
     let significant = context.significant.and_then(|s| s.get(index));
     for (row, stretch) in body.stretches.iter().enumerate() {
         let density = stretch.current_density_a_m2;

@@ -70,7 +70,7 @@ fn parts<'a>(context: &Context<'a>) -> impl Iterator<Item = (usize, &'a BodyResu
 /// What is reported along the outline: thickness if there is a run, else current density.
 fn spread_of<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Option<&'a Spread> {
     match context.deposit {
-        Some(deposit) => deposit.spread(index),
+        Some(_) => context.deposit_on(index).map(|d| &d.thickness),
         None => Some(&body.density),
     }
 }

@@ -12,6 +12,8 @@
 //! symmetric Nitsche for no polarization and the natural condition for much of it. The border of
 //! a screen is the same term with the neighbour's potential in place of the metal's.
 
+use shapes::Point;
+
 use super::basis::{GAUSS4, NODES, shape};
 use super::ghost::Roots;
 use crate::domain::{Domain, Tag};
@@ -28,6 +30,8 @@ pub(crate) struct MetalPoint {
     pub(crate) weight: f64,
     /// d/κ, Ω m².
     pub(crate) series: f64,
+    /// Its place, m.
+    pub(crate) at: Point,
     pub(crate) body: u32,
     pub(crate) stretch: u32,
 }
@@ -149,13 +153,17 @@ impl Boundary {
             return;
         }
         let normal = outward(r, len);
+        let low = domain.lattice.metres(mesh.pieces[p].cell.low());
+        let place = |at: [f64; 2]| Point::new(low.x + at[0] * side, low.y + at[1] * side);
         for (t, w) in GAUSS4 {
-            let (m, g) = trace(along(r, t), normal, d);
+            let at = along(r, t);
+            let (m, g) = trace(at, normal, d);
             self.points.push(MetalPoint {
                 m,
                 g,
                 weight: w * len * side,
                 series: d * side / kappa,
+                at: place(at),
                 body,
                 stretch,
             });

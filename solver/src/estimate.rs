@@ -1,0 +1,142 @@
+//! How wrong the answer can be, from answers of lower degree and on coarser grids.
+
+use crate::layout::{Layout, Role};
+use crate::measure::Measured;
+use crate::surface::SurfacePlan;
+
+/// Absolute errors of everything that is reported.
+#[derive(Debug, Clone)]
+pub(crate) struct Errors {
+    /// Of each stretch's mean current density, A/m².
+    pub(crate) stretches: Vec<f64>,
+    /// Of each body's current, A/m.
+    pub(crate) bodies: Vec<f64>,
+    /// Of the supply's current, A/m.
+    pub(crate) supply_current: f64,
+    /// Of the supply's voltage, V.
+    pub(crate) voltage: f64,
+    /// Relative error on parts: 95th percentile and largest, tips left out.
+    pub(crate) typical: f64,
+    pub(crate) worst: f64,
+}
+
+/// Relative errors are against the local density, but no less than this share of the mean.
+pub(crate) const FLOOR: f64 = 0.05;
+
+/// Weight of the two-grid difference.
+const GRIDS: f64 = 1.0;
+/// Weight of the difference between degrees on the same grid.
+const DEGREES: f64 = 0.1;
+/// Neighbouring stretches that share an error each way: where a difference crosses zero it says
+/// nothing.
+const REACH: usize = 2;
+
+/// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
+pub(crate) fn errors(
+    layout: &Layout,
+    plan: &SurfacePlan,
+    lengths: &[f64],
+    fine: &Measured,
+    low: &Measured,
+    coarse: Option<&Measured>,
+) -> Errors {
+    let raw: Vec<f64> = (0..plan.stretches.len())
+        .map(|i| {
+            if lengths[i] <= 0.0 {
+                return 0.0;
+            }
+            let density = |m: &Measured| m.stretches[i].current / lengths[i];
+            let degrees = DEGREES * (density(fine) - density(low)).abs();
+            match coarse {
+                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()),
+                None => 5.0 * degrees,
+            }
+        })
+        .collect();
+    let stretches = spread_out(plan, &raw);
+    let difference = |f: &dyn Fn(&Measured) -> f64| {
+        let degrees = DEGREES * (f(fine) - f(low)).abs();
+        match coarse {
+            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()),
+            None => 5.0 * degrees,
+        }
+    };
+    let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
+    let anodes = |m: &Measured| -> f64 {
+        let of = |b: usize| layout.bodies[b].role == Role::Anode;
+        (0..layout.bodies.len()).filter(|&b| of(b)).map(|b| m.bodies[b]).sum()
+    };
+    let voltage = difference(&|m| m.free.first().copied().unwrap_or(0.0));
+    let relative = relative(layout, plan, lengths, fine, &stretches);
+    Errors {
+        bodies,
+        supply_current: difference(&anodes),
+        voltage,
+        typical: quantile(&relative, 0.95),
+        worst: relative.last().copied().unwrap_or(0.0),
+        stretches,
+    }
+}
+
+/// Largest raw error among a stretch and its neighbours on the same loop.
+fn spread_out(plan: &SurfacePlan, raw: &[f64]) -> Vec<f64> {
+    let same = |i: usize, k: usize| {
+        let (a, b) = (&plan.stretches[i], &plan.stretches[k]);
+        a.body == b.body && a.loop_index == b.loop_index
+    };
+    (0..raw.len())
+        .map(|i| {
+            let first = i.saturating_sub(REACH);
+            let last = (i + REACH).min(raw.len() - 1);
+            (first..=last).filter(|&k| same(i, k)).map(|k| raw[k]).fold(0.0, f64::max)
+        })
+        .collect()
+}
+
+/// Mean magnitude of density of each body.
+pub(crate) fn mean_magnitudes(
+    layout: &Layout,
+    plan: &SurfacePlan,
+    lengths: &[f64],
+    m: &Measured,
+) -> Vec<f64> {
+    let mut current = vec![0.0; layout.bodies.len()];
+    let mut length = vec![0.0; layout.bodies.len()];
+    for (i, s) in plan.stretches.iter().enumerate() {
+        current[s.body] += m.stretches[i].current.abs();
+        length[s.body] += lengths[i];
+    }
+    current.iter().zip(&length).map(|(c, l)| if *l > 0.0 { c / l } else { 0.0 }).collect()
+}
+
+/// Sorted relative errors of the parts' stretches, tips left out.
+fn relative(
+    layout: &Layout,
+    plan: &SurfacePlan,
+    lengths: &[f64],
+    m: &Measured,
+    errors: &[f64],
+) -> Vec<f64> {
+    let means = mean_magnitudes(layout, plan, lengths, m);
+    let mut out: Vec<f64> = plan
+        .stretches
+        .iter()
+        .enumerate()
+        .filter(|(i, s)| {
+            lengths[*i] > 0.0 && !s.tip && layout.bodies[s.body].role == Role::Part
+        })
+        .map(|(i, s)| {
+            let density = (m.stretches[i].current / lengths[i]).abs();
+            errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
+        })
+        .collect();
+    out.sort_by(f64::total_cmp);
+    out
+}
+
+fn quantile(sorted: &[f64], q: f64) -> f64 {
+    match sorted.len() {
+        0 => 0.0,
+        n => sorted[((q * n as f64).ceil() as usize).clamp(1, n) - 1],
+    }
+}

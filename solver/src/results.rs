@@ -1,0 +1,189 @@
+//! From sums over stretches to the answer that is reported.
+
+use shapes::Point;
+
+use crate::circuit::{Circuit, Terminal};
+use crate::estimate::Errors;
+use crate::field::Field;
+use crate::layout::{Layout, Role};
+use crate::measure::Measured;
+use crate::solution::{
+    BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner,
+};
+use crate::surface::{PlanStretch, SurfacePlan};
+
+/// Stretches wetted over less than this share of their length are partly covered.
+const WHOLE: f64 = 0.995;
+
+/// Wetted length of every stretch along the true curve, m.
+///
+/// Chords are a little shorter than their arcs: a stretch that is wetted all along counts with
+/// its true arc length, so that areas do not depend on the flattening.
+pub(crate) fn wetted_lengths(plan: &SurfacePlan, measured: &Measured) -> Vec<f64> {
+    plan.stretches
+        .iter()
+        .zip(&measured.stretches)
+        .map(|(s, m)| {
+            let whole = s.to - s.from;
+            if m.length >= WHOLE * whole { whole } else { m.length }
+        })
+        .collect()
+}
+
+/// Everything a solution is made of.
+pub(crate) struct Parts<'a> {
+    pub(crate) layout: &'a Layout,
+    pub(crate) plan: &'a SurfacePlan,
+    pub(crate) circuit: &'a Circuit,
+    pub(crate) measured: &'a Measured,
+    pub(crate) errors: &'a Errors,
+    pub(crate) field: Field,
+    pub(crate) stats: SolveStats,
+}
+
+impl Parts<'_> {
+    /// Puts the solution together.
+    pub(crate) fn solution(self) -> Solution {
+        let lengths = wetted_lengths(self.plan, self.measured);
+        let bodies: Vec<BodyResult> =
+            (0..self.layout.bodies.len()).map(|b| self.body(b, &lengths)).collect();
+        let net: f64 = self.measured.bodies.iter().sum();
+        let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
+        Solution {
+            supply: self.supply(&bodies),
+            wagner: self.wagner(&bodies),
+            bodies,
+            field: self.field,
+            current_balance: if traffic > 0.0 { 2.0 * net / traffic } else { 0.0 },
+            stats: self.stats,
+        }
+    }
+
+    fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
+        let body = &self.layout.bodies[b];
+        let depth = self.layout.depth.si();
+        let mut stretches = Vec::new();
+        for (i, plan) in self.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b) {
+            if lengths[i] > 0.0 {
+                stretches.push(self.stretch(i, plan, lengths[i]));
+            }
+        }
+        let length: f64 = stretches.iter().map(|s| s.length_m).sum();
+        let current = self.measured.bodies[b];
+        BodyResult {
+            name: body.name.clone(),
+            role: body.role,
+            current_a: current * depth,
+            current_uncertainty_a: self.errors.bodies[b] * depth,
+            area_m2: length * depth,
+            metal_potential_v: self.circuit.potential(b, &self.measured.free),
+            density: self.spread(b, &stretches, current, length),
+            stretches,
+        }
+    }
+
+    fn stretch(&self, i: usize, plan: &PlanStretch, length_m: f64) -> Stretch {
+        let sum = &self.measured.stretches[i];
+        let body = &self.layout.bodies[plan.body];
+        let curve = &body.outline.loops()[plan.loop_index];
+        let whole = length_m >= WHOLE * (plan.to - plan.from);
+        let s_m = curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
+        let eta = sum.eta / sum.length;
+        let metal = self.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
+        let outward = curve.outward_at(s_m);
+        Stretch {
+            loop_index: plan.loop_index,
+            s_m,
+            length_m,
+            at: curve.point_at(s_m),
+            normal: [outward.x, outward.y],
+            potential_v: metal - body.law.rest.si() - eta,
+            overpotential_v: eta,
+            current_density_a_m2: sum.current / length_m,
+            uncertainty_a_m2: self.errors.stretches[i],
+        }
+    }
+
+    fn spread(&self, b: usize, stretches: &[Stretch], current: f64, length: f64) -> Spread {
+        let column = |f: &dyn Fn(&Stretch) -> f64| stretches.iter().map(f).collect::<Vec<f64>>();
+        let places: Vec<Point> = stretches.iter().map(|s| s.at).collect();
+        let spread = Spread::of(
+            &column(&|s| s.current_density_a_m2),
+            &column(&|s| s.length_m),
+            &places,
+            &column(&|s| s.uncertainty_a_m2),
+        );
+        let nothing = Spread {
+            mean: 0.0,
+            min: 0.0,
+            max: 0.0,
+            min_at: Point::ZERO,
+            max_at: Point::ZERO,
+            mean_uncertainty: 0.0,
+            min_uncertainty: 0.0,
+            max_uncertainty: 0.0,
+        };
+        // the mean is the body's current over its area: the current's own uncertainty counts
+        spread.map_or(nothing, |s| Spread {
+            mean: current / length,
+            mean_uncertainty: self.errors.bodies[b] / length,
+            ..s
+        })
+    }
+
+    fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
+        let depth = self.layout.depth.si();
+        let anodes = || (0..bodies.len()).filter(|&b| self.layout.bodies[b].role == Role::Anode);
+        let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
+        let voltage = anodes().find_map(|b| bodies[b].metal_potential_v).unwrap_or(0.0);
+        // share of a side: metal − bath, weighted by the current through each stretch
+        let share = |wanted: &dyn Fn(Role) -> bool| -> f64 {
+            let (mut volts, mut sum) = (0.0, 0.0);
+            for b in bodies.iter().filter(|b| wanted(b.role)) {
+                let metal = b.metal_potential_v.unwrap_or(0.0);
+                for s in &b.stretches {
+                    let i = (s.current_density_a_m2 * s.length_m).abs();
+                    volts += i * (metal - s.potential_v);
+                    sum += i;
+                }
+            }
+            if sum > 0.0 { volts / sum } else { 0.0 }
+        };
+        let anode_v = share(&|r| r == Role::Anode);
+        let cathode_v = -share(&|r| matches!(r, Role::Part | Role::Thief { .. }));
+        SupplyResult {
+            current_a: current * depth,
+            current_uncertainty_a: self.errors.supply_current * depth,
+            voltage_v: voltage,
+            voltage_uncertainty_v: self.errors.voltage,
+            anode_v,
+            solution_v: voltage - anode_v - cathode_v,
+            cathode_v,
+        }
+    }
+
+    fn wagner(&self, bodies: &[BodyResult]) -> Wagner {
+        let parts = || bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part);
+        let extent = parts()
+            .map(|(b, _)| {
+                let r = self.layout.bodies[b].outline.bounds();
+                r.width().max(r.height())
+            })
+            .fold(0.0, f64::max);
+        let length_m = 0.5 * extent;
+        let (mut slope, mut area) = (0.0, 0.0);
+        for (b, body) in parts() {
+            if let Some(e) = &self.circuit.electrodes[b] {
+                slope += body.area_m2 * e.surface.slope_at(-body.density.mean);
+                area += body.area_m2;
+            }
+        }
+        let number = self.layout.conductivity.si() * slope / (area * length_m);
+        Wagner { number: if number.is_finite() { number } else { 0.0 }, length_m }
+    }
+}
+
+/// True if a body's potential follows from the answer.
+pub(crate) fn is_free(circuit: &Circuit, body: usize) -> bool {
+    circuit.electrodes[body].as_ref().is_some_and(|e| matches!(e.terminal, Terminal::Free(_)))
+}
