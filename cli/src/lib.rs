@@ -74,9 +74,18 @@ pub fn run_on(
 }
 
 /// Prints help and version on `out`, mistakes of usage on `err`.
-fn refuse(usage: &clap::Error, out: &mut dyn Write, err: &mut dyn Write, terminal: Terminal) -> ExitStatus {
+fn refuse(
+    usage: &clap::Error,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    terminal: Terminal,
+) -> ExitStatus {
     let text = usage.render();
-    let text = if terminal.colour { text.ansi().to_string() } else { text.to_string() };
+    let text = if terminal.colour {
+        text.ansi().to_string()
+    } else {
+        text.to_string()
+    };
     // a closed stream changes nothing about the exit status
     if usage.use_stderr() {
         let _ = err.write_all(text.as_bytes());

@@ -3,6 +3,6 @@
 mod entry;
 mod sourced;
 
+pub(crate) use entry::LawEntry;
 pub use entry::{Entry, find, names};
 pub use sourced::{Confidence, Sourced};
-pub(crate) use entry::LawEntry;

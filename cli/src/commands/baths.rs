@@ -20,8 +20,12 @@ pub fn run(options: &BathsOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     };
     let Some(entry) = bath::find(name) else {
         let known = bath::names().collect::<Vec<_>>().join(", ");
-        let near = nearest(name, bath::names()).map_or(String::new(), |n| format!("did you mean `{n}`? "));
-        writeln!(streams.err, "error: no bath `{name}` in the library; {near}baths: {known}")?;
+        let near =
+            nearest(name, bath::names()).map_or(String::new(), |n| format!("did you mean `{n}`? "));
+        writeln!(
+            streams.err,
+            "error: no bath `{name}` in the library; {near}baths: {known}"
+        )?;
         return Ok(ExitStatus::BadInput);
     };
     show(name, &entry, streams)?;
@@ -46,7 +50,10 @@ fn show(name: &str, entry: &Entry, streams: &mut Streams<'_>) -> io::Result<()> 
     for caution in entry.cautions.get().into_iter().flat_map(|at| &at.value) {
         writeln!(streams.out, "Caution: {}", caution.value)?;
     }
-    writeln!(streams.out, "Follow local codes, the safety data sheets and the advice of a qualified plating chemist.")
+    writeln!(
+        streams.out,
+        "Follow local codes, the safety data sheets and the advice of a qualified plating chemist."
+    )
 }
 
 fn law(side: &str, slot: &Slot<LawEntry>, streams: &mut Streams<'_>) -> io::Result<()> {
@@ -63,6 +70,16 @@ fn law(side: &str, slot: &Slot<LawEntry>, streams: &mut Streams<'_>) -> io::Resu
 
 fn line<T>(key: &str, slot: &Slot<Sourced<T>>, streams: &mut Streams<'_>) -> io::Result<()> {
     let Some(at) = slot.get() else { return Ok(()) };
-    let Sourced { written, source, confidence, .. } = &at.value;
-    writeln!(streams.out, "{key:20} {written}\n{:20}   {}: {source}", "", confidence.word())
+    let Sourced {
+        written,
+        source,
+        confidence,
+        ..
+    } = &at.value;
+    writeln!(
+        streams.out,
+        "{key:20} {written}\n{:20}   {}: {source}",
+        "",
+        confidence.word()
+    )
 }

@@ -24,7 +24,11 @@ pub fn run(options: &InitOptions, streams: &mut Streams<'_>) -> io::Result<ExitS
             Ok(ExitStatus::Done)
         }
         Err(files::FileError::Exists(path)) => {
-            writeln!(streams.err, "error: `{}` exists and is left as it is; name another file", path.display())?;
+            writeln!(
+                streams.err,
+                "error: `{}` exists and is left as it is; name another file",
+                path.display()
+            )?;
             Ok(ExitStatus::Io)
         }
         Err(error) => {

@@ -13,11 +13,19 @@ const MAX_MESSAGES: usize = 25;
 ///
 /// # Errors
 /// If the messages cannot be written.
-pub fn job(name: &str, quiet: bool, streams: &mut Streams<'_>) -> io::Result<Option<(Source, Resolved)>> {
+pub fn job(
+    name: &str,
+    quiet: bool,
+    streams: &mut Streams<'_>,
+) -> io::Result<Option<(Source, Resolved)>> {
     let source = match job::load(name) {
         Ok(source) => source,
-        Err((source, fault)) => {
-            print(&[fault], &source, streams)?;
+        Err(fault) => {
+            let source = Source {
+                name: name.to_owned(),
+                text: String::new(),
+            };
+            print(&[*fault], &source, streams)?;
             return Ok(None);
         }
     };
@@ -31,7 +39,12 @@ pub fn job(name: &str, quiet: bool, streams: &mut Streams<'_>) -> io::Result<Opt
         Err(faults) => {
             print(&faults, &source, streams)?;
             let plural = if faults.len() == 1 { "" } else { "s" };
-            writeln!(streams.err, "{} error{plural} in `{}`; nothing was written", faults.len(), source.name)?;
+            writeln!(
+                streams.err,
+                "{} error{plural} in `{}`; nothing was written",
+                faults.len(),
+                source.name
+            )?;
             Ok(None)
         }
     }
@@ -39,10 +52,18 @@ pub fn job(name: &str, quiet: bool, streams: &mut Streams<'_>) -> io::Result<Opt
 
 fn print(messages: &[Diagnostic], source: &Source, streams: &mut Streams<'_>) -> io::Result<()> {
     for message in messages.iter().take(MAX_MESSAGES) {
-        writeln!(streams.err, "{}\n", message.render(source, streams.terminal.colour))?;
+        writeln!(
+            streams.err,
+            "{}\n",
+            message.render(source, streams.terminal.colour)
+        )?;
     }
     if messages.len() > MAX_MESSAGES {
-        writeln!(streams.err, "... and {} more\n", messages.len() - MAX_MESSAGES)?;
+        writeln!(
+            streams.err,
+            "... and {} more\n",
+            messages.len() - MAX_MESSAGES
+        )?;
     }
     Ok(())
 }

@@ -13,11 +13,24 @@ use crate::output::{
 };
 
 /// The result files of a run, in the order in which they are listed.
-pub const KINDS: [&str; 5] = ["map.png", "deposit.png", "surface.csv", "field.csv", "summary.json"];
+pub const KINDS: [&str; 5] = [
+    "map.png",
+    "deposit.png",
+    "surface.csv",
+    "field.csv",
+    "summary.json",
+];
+
+/// Kind and content of result files.
+pub type Files = Vec<(&'static str, Vec<u8>)>;
 
 /// Units in which the people who drew this job think.
 pub fn display_units(job: &Resolved) -> DisplayUnits {
-    if matches!(job.unit.name, "in" | "ft" | "mil") { DisplayUnits::Us } else { DisplayUnits::Metric }
+    if matches!(job.unit.name, "in" | "ft" | "mil") {
+        DisplayUnits::Us
+    } else {
+        DisplayUnits::Metric
+    }
 }
 
 /// The metal after the run, if the job states metal and time.
@@ -25,7 +38,15 @@ pub fn deposit(job: &Resolved, solution: &Solution) -> Option<(Time, Deposit)> {
     let plating = job.plating.as_ref()?;
     let time = plating.time?;
     let (metal, efficiency) = (plating.metal.clone(), plating.efficiency.clone());
-    Some((time, DepositSettings { metal, efficiency, time }.apply(solution)))
+    Some((
+        time,
+        DepositSettings {
+            metal,
+            efficiency,
+            time,
+        }
+        .apply(solution),
+    ))
 }
 
 /// The values that entered the solve, for the reports.
@@ -65,7 +86,10 @@ pub fn context<'a>(
         title: &job.title,
         layout: &job.layout,
         solution,
-        deposit: deposit.map(|(time, deposit)| RunDeposit { time: *time, deposit }),
+        deposit: deposit.map(|(time, deposit)| RunDeposit {
+            time: *time,
+            deposit,
+        }),
         window: job.window,
         want: job.want,
         units: display_units(job),
@@ -80,7 +104,7 @@ pub fn context<'a>(
 ///
 /// # Errors
 /// Only for a fault of this program: all writers work in memory.
-pub fn files(context: &Context<'_>) -> Result<Vec<(&'static str, Vec<u8>)>, Box<dyn Error>> {
+pub fn files(context: &Context<'_>) -> Result<Files, Box<dyn Error>> {
     let [map, deposit, surface, field, summary] = KINDS;
     Ok(vec![
         (map, map_png(context)?),

@@ -34,7 +34,11 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         Ok(solution) => solution,
         Err(error) => {
             let message = refusal(&error);
-            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            writeln!(
+                streams.err,
+                "{}",
+                message.render(&source, streams.terminal.colour)
+            )?;
             return Ok(status(&error));
         }
     };
@@ -53,15 +57,25 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let names = if options.quiet {
         Vec::new()
     } else {
-        written.iter().map(|path| path.display().to_string()).collect()
+        written
+            .iter()
+            .map(|path| path.display().to_string())
+            .collect()
     };
     for line in verdict(&context, &names) {
         writeln!(streams.out, "{line}")?;
     }
     if deposit.is_none() && !options.quiet {
-        writeln!(streams.err, "note: no thickness, because the job states no plating time ([run] time = \"25 min\") or no metal")?;
+        writeln!(
+            streams.err,
+            "note: no thickness, because the job states no plating time ([run] time = \"25 min\") or no metal"
+        )?;
     }
-    Ok(if judge(&context).meets_specification() { ExitStatus::Done } else { ExitStatus::WantMissed })
+    Ok(if judge(&context).meets_specification() {
+        ExitStatus::Done
+    } else {
+        ExitStatus::WantMissed
+    })
 }
 
 fn status(error: &SolveError) -> ExitStatus {
@@ -78,9 +92,10 @@ fn refusal(error: &SolveError) -> Diagnostic {
         SolveError::BeyondLimit { possible_a, .. } => message.help(format!(
             "ask for less than {possible_a:.4} A, or raise `limiting` if the bath is agitated more"
         )),
-        SolveError::TooLarge { reached, .. } => {
-            message.help(format!("ask for less: [solve] accuracy = \"{:.2} %\"", 100.0 * reached))
-        }
+        SolveError::TooLarge { reached, .. } => message.help(format!(
+            "ask for less: [solve] accuracy = \"{:.2} %\"",
+            100.0 * reached
+        )),
         SolveError::NotConverged { .. } => {
             message.help("please report this job: the method is meant to converge for every one")
         }

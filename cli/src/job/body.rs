@@ -35,11 +35,22 @@ pub type Bodies = Vec<(Body, BodyPlace)>;
 
 /// All bodies of the job, in the order of the file. Bodies with faults are left out.
 pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -> Bodies {
-    let slots: [&Slot<OneOrMany<BodyTable>>; 6] =
-        [&job.part, &job.anode, &job.shield, &job.thief, &job.floating, &job.screen];
+    let slots: [&Slot<OneOrMany<BodyTable>>; 6] = [
+        &job.part,
+        &job.anode,
+        &job.shield,
+        &job.thief,
+        &job.floating,
+        &job.screen,
+    ];
     let mut tables: Vec<(&str, &At<BodyTable>)> = Vec::new();
     for (word, slot) in ROLES.into_iter().zip(slots) {
-        tables.extend(slot.get().into_iter().flat_map(|at| &at.value.0).map(|at| (word, at)));
+        tables.extend(
+            slot.get()
+                .into_iter()
+                .flat_map(|at| &at.value.0)
+                .map(|at| (word, at)),
+        );
     }
     for (word, slot) in [("part", &job.part), ("anode", &job.anode)] {
         if slot.is_missing() {
@@ -77,10 +88,24 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
             }
             seen.push((name.clone(), place.clone()));
         }
-        let (Some(role), Some((law, stated)), Some((outlines, shape))) = (role, law, shapes) else { continue };
+        let (Some(role), Some((law, stated)), Some((outlines, shape))) = (role, law, shapes) else {
+            continue;
+        };
         for (name, outline) in names.into_iter().zip(outlines) {
-            let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
-            out.push((Body { name, role, outline: outline.scaled(unit_m), law: law.clone() }, place));
+            let place = BodyPlace {
+                base: base.clone(),
+                shape: shape.clone(),
+                law: stated.clone(),
+            };
+            out.push((
+                Body {
+                    name,
+                    role,
+                    outline: outline.scaled(unit_m),
+                    law: law.clone(),
+                },
+                place,
+            ));
         }
     }
     out
@@ -91,7 +116,8 @@ fn name(word: &str, at: &At<BodyTable>, cx: &mut Context<'_>) -> Option<String> 
     let header = Some(at.span.clone());
     let name = cx.required(&at.value.name, "name", &format!("[[{word}]]"), header, &how)?;
     let length = name.value.chars().count();
-    if name.value.trim().is_empty() || length > MAX_NAME || name.value.chars().any(char::is_control) {
+    if name.value.trim().is_empty() || length > MAX_NAME || name.value.chars().any(char::is_control)
+    {
         return cx.out_of_range(name.span.clone(), "a name", "1 to 60 letters on one line");
     }
     Some(name.value.clone())
@@ -113,7 +139,11 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
         foreign("conductivity", "[[screen]]", t.conductivity.span());
     }
     if matches!(word, "shield" | "screen") {
-        foreign("polarization", "bodies with a metal surface", t.polarization.span());
+        foreign(
+            "polarization",
+            "bodies with a metal surface",
+            t.polarization.span(),
+        );
     }
     match word {
         "part" => Some(Role::Part),
@@ -125,7 +155,7 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
                 return None;
             }
             if let Some(offset) = t.offset.get() {
-                cx.from_job(format!("thief.{called}.offset"), &offset.span);
+                cx.note_job(format!("thief.{called}.offset"), &offset.span);
             }
             let offset = t.offset.get().map_or(Potential::new(0.0), |at| at.value);
             Some(Role::Thief { offset })
@@ -134,7 +164,7 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
             let how = "the conductivity of the bath inside it, such as \"3 S/m\": the bath's own, times the open share";
             let header = Some(at.span.clone());
             let given = cx.required(&t.conductivity, "conductivity", "[[screen]]", header, how)?;
-            cx.from_job(format!("screen.{called}.conductivity"), &given.span);
+            cx.note_job(format!("screen.{called}.conductivity"), &given.span);
             let conductivity = cx.positive(given, "a conductivity")?;
             Some(Role::Screen { conductivity })
         }
@@ -145,8 +175,18 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
 type PlacedLaw = (Law, Option<Range<usize>>);
 
 /// The body's own law, or its bath's.
-fn body_law(word: &str, at: &At<BodyTable>, called: &str, laws: &Laws, cx: &mut Context<'_>) -> Option<PlacedLaw> {
-    let insulator = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
+fn body_law(
+    word: &str,
+    at: &At<BodyTable>,
+    called: &str,
+    laws: &Laws,
+    cx: &mut Context<'_>,
+) -> Option<PlacedLaw> {
+    let insulator = Law {
+        kinetics: Kinetics::None,
+        limiting: None,
+        rest: Potential::new(0.0),
+    };
     if matches!(word, "shield" | "screen") {
         return Some((insulator, None));
     }
@@ -158,9 +198,16 @@ fn body_law(word: &str, at: &At<BodyTable>, called: &str, laws: &Laws, cx: &mut 
         Slot::Bad => return None,
         Slot::Missing => {}
     }
-    let (side, from_bath) = if word == "anode" { ("anode", &laws.anode) } else { ("cathode", &laws.cathode) };
+    let (side, from_bath) = if word == "anode" {
+        ("anode", &laws.anode)
+    } else {
+        ("cathode", &laws.cathode)
+    };
     match from_bath {
-        Slot::Given(law) => Some((law.value.clone(), (!law.span.is_empty()).then(|| law.span.clone()))),
+        Slot::Given(law) => Some((
+            law.value.clone(),
+            (!law.span.is_empty()).then(|| law.span.clone()),
+        )),
         Slot::Bad => None,
         Slot::Missing => {
             let fault = Diagnostic::error("E006", format!("no polarization law for {word} `{called}`"))

@@ -80,7 +80,9 @@ impl Reading<'_> {
             DeValue::Table(_) => "a table",
         };
         let message = format!("{expected} wanted, but this is {found}");
-        self.fault(Diagnostic::error("E005", message).at(value.span(), format!("expected {expected}")));
+        self.fault(
+            Diagnostic::error("E005", message).at(value.span(), format!("expected {expected}")),
+        );
     }
 }
 
@@ -96,14 +98,20 @@ pub trait Cell: Sized {
 /// Reads `value` into a slot.
 pub fn slot<T: Cell>(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Slot<T> {
     match T::read(value, reading) {
-        Some(read) => Slot::Given(At { value: read, span: value.span() }),
+        Some(read) => Slot::Given(At {
+            value: read,
+            span: value.span(),
+        }),
         None => Slot::Bad,
     }
 }
 
 impl<T: Cell> Cell for At<T> {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
-        T::read(value, reading).map(|read| Self { value: read, span: value.span() })
+        T::read(value, reading).map(|read| Self {
+            value: read,
+            span: value.span(),
+        })
     }
 
     fn schema(generator: &mut SchemaGenerator) -> Schema {
@@ -167,13 +175,22 @@ impl<Q: Quantity> Cell for Q {
         let kind = Q::KIND;
         let DeValue::String(text) = value.get_ref() else {
             let Some(number) = number(value.get_ref()) else {
-                reading.wrong_form(value, &format!("{} like \"{}\"", kind.words(), kind.example()));
+                reading.wrong_form(
+                    value,
+                    &format!("{} like \"{}\"", kind.words(), kind.example()),
+                );
                 return None;
             };
             let unit = kind.units().first().copied().unwrap_or_default();
             let fault = Diagnostic::error("E009", format!("{} needs its unit", kind.words()))
-                .at(value.span(), format!("expected text with a unit, like \"{}\"", kind.example()))
-                .help(format!("write \"{number} {unit}\" if that is the unit; units: {}", kind.units().join(", ")));
+                .at(
+                    value.span(),
+                    format!("expected text with a unit, like \"{}\"", kind.example()),
+                )
+                .help(format!(
+                    "write \"{number} {unit}\" if that is the unit; units: {}",
+                    kind.units().join(", ")
+                ));
             reading.fault(fault);
             return None;
         };
@@ -229,13 +246,20 @@ impl<T: Cell> Cell for Vec<At<T>> {
 
 impl<A: Cell, B: Cell> Cell for (At<A>, At<B>) {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
-        match value.get_ref().as_array().map(|list| list.iter().collect::<Vec<_>>()) {
+        match value
+            .get_ref()
+            .as_array()
+            .map(|list| list.iter().collect::<Vec<_>>())
+        {
             Some(list) if list.len() == 2 => {
                 let (first, second) = (At::read(list[0], reading), At::read(list[1], reading));
                 Some((first?, second?))
             }
             Some(list) => {
-                let fault = Diagnostic::error("E005", format!("two values wanted, but here are {}", list.len()));
+                let fault = Diagnostic::error(
+                    "E005",
+                    format!("two values wanted, but here are {}", list.len()),
+                );
                 reading.fault(fault.at(value.span(), "expected a pair [a, b]"));
                 None
             }

@@ -35,7 +35,10 @@ impl Cell for DrawnLength {
             DeValue::String(_) => Length::read(value, reading).map(Self::Stated),
             DeValue::Integer(_) | DeValue::Float(_) => f64::read(value, reading).map(Self::Drawing),
             _ => {
-                reading.wrong_form(value, "a number in the drawing's unit, or a length like \"12 in\"");
+                reading.wrong_form(
+                    value,
+                    "a number in the drawing's unit, or a length like \"12 in\"",
+                );
                 None
             }
         }
@@ -84,7 +87,8 @@ impl Cell for Efficiency {
                 Share::read(value, reading).map(Self::Constant)
             }
             _ => {
-                let forms = "a share like 0.95, or a list like [[\"0 A/dm2\", 0.85], [\"4 A/dm2\", 0.95]]";
+                let forms =
+                    "a share like 0.95, or a list like [[\"0 A/dm2\", 0.85], [\"4 A/dm2\", 0.95]]";
                 reading.wrong_form(value, forms);
                 None
             }

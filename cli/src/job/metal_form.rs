@@ -38,7 +38,10 @@ impl Cell for MetalForm {
                 let list = symbols().join(", ");
                 let near = nearest(symbol, symbols());
                 let fault = Diagnostic::error("E012", format!("unknown metal `{symbol}`"))
-                    .at(value.span(), "expected the symbol of a metal, with its state where it matters")
+                    .at(
+                        value.span(),
+                        "expected the symbol of a metal, with its state where it matters",
+                    )
                     .help(near.map_or_else(
                         || format!("metals: {list}; or give {{ molar_mass, density, valence }}"),
                         |near| format!("did you mean `{near}`? metals: {list}"),
@@ -48,7 +51,10 @@ impl Cell for MetalForm {
             }
             DeValue::Table(_) => MetalTable::read(value, reading).map(Self::Stated),
             _ => {
-                reading.wrong_form(value, "a metal like \"Ni\", or { molar_mass, density, valence }");
+                reading.wrong_form(
+                    value,
+                    "a metal like \"Ni\", or { molar_mass, density, valence }",
+                );
                 None
             }
         }

@@ -20,6 +20,8 @@ mod supply;
 mod syntax;
 pub(crate) mod table;
 mod tables;
+mod tank;
+mod yield_values;
 
 pub use resolve::resolve;
 pub use resolved::{DrawingUnit, Origin, Plating, Provenance, Resolved, Section};

@@ -45,13 +45,34 @@ pub struct DrawingUnit {
 
 /// The units a drawing may have.
 pub const DRAWING_UNITS: &[DrawingUnit] = &[
-    DrawingUnit { name: "mm", metres: 1e-3 },
-    DrawingUnit { name: "cm", metres: 1e-2 },
-    DrawingUnit { name: "m", metres: 1.0 },
-    DrawingUnit { name: "um", metres: 1e-6 },
-    DrawingUnit { name: "in", metres: 0.0254 },
-    DrawingUnit { name: "ft", metres: 0.3048 },
-    DrawingUnit { name: "mil", metres: 2.54e-5 },
+    DrawingUnit {
+        name: "mm",
+        metres: 1e-3,
+    },
+    DrawingUnit {
+        name: "cm",
+        metres: 1e-2,
+    },
+    DrawingUnit {
+        name: "m",
+        metres: 1.0,
+    },
+    DrawingUnit {
+        name: "um",
+        metres: 1e-6,
+    },
+    DrawingUnit {
+        name: "in",
+        metres: 0.0254,
+    },
+    DrawingUnit {
+        name: "ft",
+        metres: 0.3048,
+    },
+    DrawingUnit {
+        name: "mil",
+        metres: 2.54e-5,
+    },
 ];
 
 /// How the section is seen; the answer does not depend on it.
@@ -114,7 +135,11 @@ impl Origin {
     pub fn words(&self) -> String {
         match self {
             Self::Job { line } => format!("job file, line {line}"),
-            Self::Library { bath, source, confidence } => {
+            Self::Library {
+                bath,
+                source,
+                confidence,
+            } => {
                 format!("library `{bath}`, {}: {source}", confidence.word())
             }
             Self::Default { reason } => format!("default: {reason}"),

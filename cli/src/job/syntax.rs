@@ -29,12 +29,18 @@ pub fn faults(text: &str) -> Vec<Diagnostic> {
         };
         let line_start = repaired[..start].rfind('\n').map_or(0, |at| at + 1);
         // a complaint right below the blanked line is the same break seen again
-        let again = last.is_some_and(|end| repaired.get(end..line_start).is_none_or(|t| t.trim().is_empty()));
+        let again = last.is_some_and(|end| {
+            repaired
+                .get(end..line_start)
+                .is_none_or(|t| t.trim().is_empty())
+        });
         if again {
             return faults;
         }
         faults.push(message(error));
-        let line_end = repaired[start..].find('\n').map_or(repaired.len(), |at| start + at);
+        let line_end = repaired[start..]
+            .find('\n')
+            .map_or(repaired.len(), |at| start + at);
         let blank = " ".repeat(line_end - line_start);
         repaired.replace_range(line_start..line_end, &blank);
         last = Some(line_end);
@@ -44,13 +50,17 @@ pub fn faults(text: &str) -> Vec<Diagnostic> {
 
 /// The first complaint in the order of the text, with a place on a character border.
 fn first(errors: &[Error]) -> Option<(&Error, usize)> {
-    errors.iter().map(|error| (error, error.span().map_or(0, |span| span.start))).min_by_key(|(_, start)| *start)
+    errors
+        .iter()
+        .map(|error| (error, error.span().map_or(0, |span| span.start)))
+        .min_by_key(|(_, start)| *start)
 }
 
 fn message(error: &Error) -> Diagnostic {
     let text = error.message().replace('\n', " ");
-    let fault = Diagnostic::error("E002", format!("this is not TOML: {text}"))
-        .help("text stands in double quotes, lists in [ ], inline tables in { }, one key on a line");
+    let fault = Diagnostic::error("E002", format!("this is not TOML: {text}")).help(
+        "text stands in double quotes, lists in [ ], inline tables in { }, one key on a line",
+    );
     let fault = match text.contains("array") {
         true => fault.help("has a list above lost its closing bracket `]`?"),
         false => fault,
@@ -64,7 +74,10 @@ fn message(error: &Error) -> Diagnostic {
 /// Unknown keys and misspelt quantities in what is left of the file.
 fn words(text: &str, repaired: &str) -> Vec<Diagnostic> {
     let parsed = DeTable::parse_recoverable(repaired).0;
-    let mut reading = Reading { text, faults: Vec::new() };
+    let mut reading = Reading {
+        text,
+        faults: Vec::new(),
+    };
     let _: JobTable = table::read(parsed.get_ref(), &mut reading);
     reading.faults
 }

@@ -30,7 +30,10 @@ time = "25 min"
 "#;
 
 fn source(text: &str) -> Source {
-    Source { name: "bath.toml".to_owned(), text: text.to_owned() }
+    Source {
+        name: "bath.toml".to_owned(),
+        text: text.to_owned(),
+    }
 }
 
 fn good(text: &str) -> Resolved {
@@ -60,7 +63,8 @@ macro_rules! bad_jobs {
     ($($name:ident: $text:expr;)*) => {$(
         #[test]
         fn $name() {
-            insta::assert_snapshot!(bad(&$text));
+            let text: String = $text;
+            insta::assert_snapshot!(bad(&text));
         }
     )*};
 }
@@ -95,7 +99,7 @@ bad_jobs! {
     a_copy_takes_a_name: with("name = \"left\"", "name = \"left\"\nrepeat = { count = 2, step = [0, 0.5] }").replace("\"cup\"", "\"left-2\"");
     silly_repeats: with("name = \"left\"", "name = \"left\"\nrepeat = { count = 2.5, step = [0, 60] }").replace("name = \"cup\"", "name = \"cup\"\nrepeat = { cuont = 2 }");
     no_part_no_anode: with("[[part]]", "[[shield]]").replace("[[anode]]", "[[shield]]");
-    everything_missing: "title = \"x\"\n".to_owned();
+    everything_missing: String::from("title = \"x\"\n");
     broken_toml: with("size  = [600, 400]", "size  = [600, 400").replace("title =", "titel =");
     a_key_twice: with("depth = 300", "depth = 300\ndepth = 400");
     wrong_forms: with("[600, 400]", "\"big\"").replace("\"Cup\"", "3").replace("\"25 min\"", "[25]").replace("size = [60, 40]", "size = [60, 40, 3]");
@@ -176,19 +180,38 @@ accuracy = "0.5 %"
     assert_eq!(names, ["a", "bar-1", "bar-2", "bar-3", "t", "bag"]);
     let centre = |k: usize| layout.bodies[k].outline.bounds().center();
     // 2.1 in and 2.6 in, by the definition of the inch
-    assert!((centre(1).x - 2.1 * 0.0254).abs() < 1e-12 && (centre(2).x - 2.6 * 0.0254).abs() < 1e-12);
+    assert!(
+        (centre(1).x - 2.1 * 0.0254).abs() < 1e-12 && (centre(2).x - 2.6 * 0.0254).abs() < 1e-12
+    );
     assert_eq!(layout.depth.si(), 48.2 * 1e-3);
     assert_eq!(layout.conductivity, Conductivity::new(85.0 * (1e-3 / 1e-2)));
     assert!((layout.temperature.to_celsius() - (130.0 - 32.0) / 1.8).abs() < 1e-9);
-    assert_eq!(layout.bodies[4].role, Role::Thief { offset: Potential::new(-0.03) });
-    assert_eq!(layout.bodies[5].role, Role::Screen { conductivity: Conductivity::new(3.0) });
+    assert_eq!(
+        layout.bodies[4].role,
+        Role::Thief {
+            offset: Potential::new(-0.03)
+        }
+    );
+    assert_eq!(
+        layout.bodies[5].role,
+        Role::Screen {
+            conductivity: Conductivity::new(3.0)
+        }
+    );
     assert_eq!(layout.bodies[4].law.kinetics, Kinetics::None);
-    let Law { kinetics: Kinetics::Linear { resistance }, .. } = layout.bodies[0].law else {
+    let Law {
+        kinetics: Kinetics::Linear { resistance },
+        ..
+    } = layout.bodies[0].law
+    else {
         panic!("{:?}", layout.bodies[0].law)
     };
     assert!((resistance.si() / AreaResistance::new(2e-5).si() - 1.0).abs() < 1e-12);
     assert_eq!(layout.bodies[1].law.rest, Potential::new(-0.26));
-    assert_eq!(layout.bodies[1].law.limiting, Some(CurrentDensity::a_dm2(15.0)));
+    assert_eq!(
+        layout.bodies[1].law.limiting,
+        Some(CurrentDensity::a_dm2(15.0))
+    );
     assert_eq!(layout.supply, Supply::Voltage(Potential::new(5.0)));
     assert_eq!(job.settings.accuracy, 0.5 * 1e-2);
     let plating = job.plating.expect("a metal is stated");
@@ -208,7 +231,10 @@ fn transforms_apply_in_their_order() {
     let bounds = outline.bounds();
     // centre (310, 205) stays, then moves to (315, 212); 20 x 10 becomes 10 x 20
     let expected = [0.310, 0.202, 0.320, 0.222];
-    for (got, want) in [bounds.x0, bounds.y0, bounds.x1, bounds.y1].into_iter().zip(expected) {
+    for (got, want) in [bounds.x0, bounds.y0, bounds.x1, bounds.y1]
+        .into_iter()
+        .zip(expected)
+    {
         assert!((got - want).abs() < 1e-12, "{bounds:?}");
     }
     // mirrored, the long leg (y = 200..202) keeps its side and the short one is right;
@@ -219,10 +245,16 @@ fn transforms_apply_in_their_order() {
 
 #[test]
 fn every_value_has_its_source() {
-    let job = good(&with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nconductivity = \"9 S/m\""));
+    let job = good(&with(
+        "use = \"watts-nickel\"",
+        "use = \"watts-nickel\"\nconductivity = \"9 S/m\"",
+    ));
     let origin = |key: &str| {
         let found = job.provenance.iter().find(|p| p.key == key);
-        found.unwrap_or_else(|| panic!("{key} in {:?}", job.provenance)).origin.words()
+        found
+            .unwrap_or_else(|| panic!("{key} in {:?}", job.provenance))
+            .origin
+            .words()
     };
     assert_eq!(origin("bath.conductivity"), "job file, line 10");
     assert!(origin("bath.cathode.exchange").contains("assumed: from memory of Newman"));
@@ -233,7 +265,13 @@ fn every_value_has_its_source() {
 
 #[test]
 fn copper_in_a_cyanide_bath_is_copper_one() {
-    let job = good(&with("use = \"watts-nickel\"", "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"").replace("4 A/dm2", "1 A/dm2"));
+    let job = good(
+        &with(
+            "use = \"watts-nickel\"",
+            "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"",
+        )
+        .replace("4 A/dm2", "1 A/dm2"),
+    );
     assert_eq!(job.plating.map(|p| p.metal.valence), Some(1));
 }
 
@@ -241,7 +279,11 @@ fn copper_in_a_cyanide_bath_is_copper_one() {
 fn a_mean_outside_the_window_is_a_warning() {
     let text = with("\"4 A/dm2\"", "\"14 A/dm2\"");
     let job = good(&text);
-    let shown: Vec<String> = job.warnings.iter().map(|w| w.render(&source(&text), false)).collect();
+    let shown: Vec<String> = job
+        .warnings
+        .iter()
+        .map(|w| w.render(&source(&text), false))
+        .collect();
     insta::assert_snapshot!(shown.join("\n"));
 }
 
@@ -257,7 +299,17 @@ fn no_damage_to_a_job_makes_the_reader_panic() {
         fewer.remove(k);
         let _ = resolve(&source(&fewer.join("\n")));
     }
-    let strange = ["", "\u{feff}", "=", "[[[", "a = [[[[[[[[", "\"", "[bath]\nuse = \"\"\"", "x = 1979-05-27", "\u{1f529} = 1"];
+    let strange = [
+        "",
+        "\u{feff}",
+        "=",
+        "[[[",
+        "a = [[[[[[[[",
+        "\"",
+        "[bath]\nuse = \"\"\"",
+        "x = 1979-05-27",
+        "\u{1f529} = 1",
+    ];
     for text in strange {
         let _ = resolve(&source(text));
     }
@@ -267,7 +319,8 @@ fn no_damage_to_a_job_makes_the_reader_panic() {
 
 #[test]
 fn every_message_has_a_place_or_names_what_is_missing() {
-    let faults = resolve(&source("unit = \"mm\"\n[tank]\nsize = [1, 1]\n")).expect_err("incomplete");
+    let faults =
+        resolve(&source("unit = \"mm\"\n[tank]\nsize = [1, 1]\n")).expect_err("incomplete");
     for fault in faults {
         assert!(fault.place.is_some() || fault.code == "E006", "{fault:?}");
     }

@@ -41,12 +41,21 @@ pub fn parse(text: &str) -> Result<UnitValue, ExpressionError> {
     }
     if let [Token::Name(name)] = tokens.as_slice() {
         let atom = atom::find(name).ok_or_else(|| ExpressionError::Unknown(name.clone()))?;
-        return Ok(UnitValue { dimension: atom.dimension, factor: atom.factor, offset: atom.offset });
+        return Ok(UnitValue {
+            dimension: atom.dimension,
+            factor: atom.factor,
+            offset: atom.offset,
+        });
     }
-    let mut reader = Reader { tokens: &tokens, at: 0 };
+    let mut reader = Reader {
+        tokens: &tokens,
+        at: 0,
+    };
     let value = reader.product(0)?;
     if reader.at < tokens.len() {
-        return Err(ExpressionError::Malformed("a closing bracket without its opening one"));
+        return Err(ExpressionError::Malformed(
+            "a closing bracket without its opening one",
+        ));
     }
     Ok(value)
 }
@@ -107,7 +116,9 @@ fn tokens(text: &str) -> Result<Vec<Token>, ExpressionError> {
             c => {
                 let mut name = String::from(c);
                 if c != '%' {
-                    while let Some(d) = chars.next_if(|d| !" \t\n\r/*.^()-%".contains(*d) && !d.is_ascii_digit()) {
+                    while let Some(d) =
+                        chars.next_if(|d| !" \t\n\r/*.^()-%".contains(*d) && !d.is_ascii_digit())
+                    {
                         name.push(d);
                     }
                 }
@@ -145,7 +156,9 @@ impl Reader<'_> {
                 Some(Token::Name(_) | Token::Open | Token::Whole(_)) => {
                     value = times(value, self.power(depth)?);
                 }
-                Some(Token::Caret) => return Err(ExpressionError::Malformed("a `^` without its power")),
+                Some(Token::Caret) => {
+                    return Err(ExpressionError::Malformed("a `^` without its power"));
+                }
                 Some(Token::Close) | None => return Ok(value),
             }
         }
@@ -156,7 +169,11 @@ impl Reader<'_> {
         self.at += 1;
         let base = match token {
             Some(Token::Whole(1)) => {
-                return Ok(UnitValue { dimension: Dimension::NONE, factor: 1.0, offset: 0.0 });
+                return Ok(UnitValue {
+                    dimension: Dimension::NONE,
+                    factor: 1.0,
+                    offset: 0.0,
+                });
             }
             Some(Token::Name(name)) if name == "sq" => {
                 let unit = self.power(depth)?;
@@ -164,19 +181,29 @@ impl Reader<'_> {
             }
             Some(Token::Name(name)) => {
                 let atom = atom::find(&name).ok_or(ExpressionError::Unknown(name))?;
-                UnitValue { dimension: atom.dimension, factor: atom.factor, offset: 0.0 }
+                UnitValue {
+                    dimension: atom.dimension,
+                    factor: atom.factor,
+                    offset: 0.0,
+                }
             }
             Some(Token::Open) if depth < MAX_DEPTH => {
                 let inner = self.product(depth + 1)?;
                 if self.peek() != Some(&Token::Close) {
-                    return Err(ExpressionError::Malformed("an opening bracket without its closing one"));
+                    return Err(ExpressionError::Malformed(
+                        "an opening bracket without its closing one",
+                    ));
                 }
                 self.at += 1;
                 inner
             }
-            Some(Token::Open) => return Err(ExpressionError::Malformed("too many brackets in the unit")),
+            Some(Token::Open) => {
+                return Err(ExpressionError::Malformed("too many brackets in the unit"));
+            }
             Some(Token::Whole(_)) => {
-                return Err(ExpressionError::Malformed("a number where a unit should stand"));
+                return Err(ExpressionError::Malformed(
+                    "a number where a unit should stand",
+                ));
             }
             _ => return Err(ExpressionError::Malformed("the unit is not complete")),
         };
@@ -189,9 +216,9 @@ impl Reader<'_> {
                 self.at += 1;
                 Ok(raise(base, power))
             }
-            Some(Token::Whole(_)) => {
-                Err(ExpressionError::Malformed("the power of a unit must be a small whole number"))
-            }
+            Some(Token::Whole(_)) => Err(ExpressionError::Malformed(
+                "the power of a unit must be a small whole number",
+            )),
             _ if caret => Err(ExpressionError::Malformed("a `^` without its power")),
             _ => Ok(base),
         }
@@ -199,7 +226,11 @@ impl Reader<'_> {
 }
 
 fn times(a: UnitValue, b: UnitValue) -> UnitValue {
-    UnitValue { dimension: a.dimension * b.dimension, factor: a.factor * b.factor, offset: 0.0 }
+    UnitValue {
+        dimension: a.dimension * b.dimension,
+        factor: a.factor * b.factor,
+        offset: 0.0,
+    }
 }
 
 fn raise(base: UnitValue, power: i8) -> UnitValue {
@@ -211,5 +242,9 @@ fn raise(base: UnitValue, power: i8) -> UnitValue {
     if power < 0 {
         factor = 1.0 / factor;
     }
-    UnitValue { dimension: base.dimension.powi(power), factor, offset: 0.0 }
+    UnitValue {
+        dimension: base.dimension.powi(power),
+        factor,
+        offset: 0.0,
+    }
 }

@@ -84,7 +84,10 @@ fn every_unit_has_its_size() {
     ];
     for (text, kind, expected) in cases {
         let read = si(text, kind);
-        assert!((read - expected).abs() <= 4.0 * ROUNDING * expected.abs(), "{text}: {read} not {expected}");
+        assert!(
+            (read - expected).abs() <= 4.0 * ROUNDING * expected.abs(),
+            "{text}: {read} not {expected}"
+        );
     }
 }
 
@@ -102,7 +105,14 @@ fn the_example_of_each_kind_is_of_that_kind() {
 fn faults_name_the_place_and_the_way_out() {
     let fault = |text: &str, kind| {
         let error = parse_si(text, kind).expect_err(text);
-        format!("{} {} @{:?} | {} | {}", error.code(), error.message(), error.span, error.label(), error.help())
+        format!(
+            "{} {} @{:?} | {} | {}",
+            error.code(),
+            error.message(),
+            error.span,
+            error.label(),
+            error.help()
+        )
     };
     let density = Kind::CurrentDensity;
     insta::assert_snapshot!(
