@@ -29,12 +29,7 @@ sheets, and the advice of qualified chemists and electricians.";
 #[command(name = "throwmap", version, before_help = EXAMPLES.trim_end(), after_help = EXIT_STATUS, max_term_width = 100)]
 pub struct Arguments {
     /// When to use colour in messages
-    #[arg(
-        long = "color",
-        value_name = "WHEN",
-        default_value = "auto",
-        global = true
-    )]
+    #[arg(long = "color", value_name = "WHEN", default_value = "auto", global = true)]
     pub colour: Colour,
 
     /// What to do

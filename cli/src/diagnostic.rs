@@ -54,10 +54,7 @@ impl Diagnostic {
 
     /// A warning without a place.
     pub fn warning(code: &'static str, message: impl Into<String>) -> Self {
-        Self {
-            severity: Severity::Warning,
-            ..Self::error(code, message)
-        }
+        Self { severity: Severity::Warning, ..Self::error(code, message) }
     }
 
     /// The same message with its place and what is expected there.
@@ -99,13 +96,10 @@ impl Diagnostic {
         let title = level.primary_title(self.message.as_str()).id(self.code);
         let mut group = match &self.place {
             Some((span, label)) => {
-                let place = AnnotationKind::Primary
-                    .span(clip(&source.text, span))
-                    .label(label.as_str());
+                let place =
+                    AnnotationKind::Primary.span(clip(&source.text, span)).label(label.as_str());
                 let others = self.related.iter().map(|(span, label)| {
-                    AnnotationKind::Context
-                        .span(clip(&source.text, span))
-                        .label(label.as_str())
+                    AnnotationKind::Context.span(clip(&source.text, span)).label(label.as_str())
                 });
                 title.element(
                     Snippet::source(source.text.as_str())
@@ -119,11 +113,7 @@ impl Diagnostic {
         for help in &self.help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
-        let renderer = if colour {
-            Renderer::styled()
-        } else {
-            Renderer::plain()
-        };
+        let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
         renderer.decor_style(DecorStyle::Ascii).render(&[group])
     }
 }

@@ -43,27 +43,14 @@ pub enum FileError {
 impl Destination {
     /// Results of the job file `job`: `<stem>.<kind>` in this folder, or `<kind>` in `out_dir`.
     pub fn new(job: &str, out_dir: Option<&Path>, overwrite: bool) -> Self {
-        let stem = if job == "-" {
-            None
-        } else {
-            Path::new(job).file_stem()
-        };
+        let stem = if job == "-" { None } else { Path::new(job).file_stem() };
         let stem = stem.map_or("job".into(), |stem| stem.to_string_lossy());
         let (folder, prefix) = match out_dir {
             Some(folder) => (folder.to_owned(), String::new()),
             None => (PathBuf::new(), format!("{stem}.")),
         };
-        let input = if job == "-" {
-            None
-        } else {
-            Some(PathBuf::from(job))
-        };
-        Self {
-            folder,
-            prefix,
-            overwrite,
-            input,
-        }
+        let input = if job == "-" { None } else { Some(PathBuf::from(job)) };
+        Self { folder, prefix, overwrite, input }
     }
 
     /// The path of a result of this kind, such as `map.png`.
@@ -80,10 +67,7 @@ impl Destination {
         if folder.exists() && !folder.is_dir() {
             return Err(FileError::NotAFile(self.folder.clone()));
         }
-        let input = self
-            .input
-            .as_ref()
-            .and_then(|path| fs::canonicalize(path).ok());
+        let input = self.input.as_ref().and_then(|path| fs::canonicalize(path).ok());
         for kind in kinds {
             let path = self.path(kind);
             // a dangling link has no target, but its name is taken
@@ -112,19 +96,14 @@ impl Destination {
         let kinds: Vec<&str> = results.iter().map(|(kind, _)| *kind).collect();
         self.check(&kinds)?;
         let folder = self.folder();
-        fs::create_dir_all(folder).map_err(|error| FileError::System {
-            path: folder.to_owned(),
-            error,
-        })?;
+        fs::create_dir_all(folder)
+            .map_err(|error| FileError::System { path: folder.to_owned(), error })?;
         let mut ready = Vec::with_capacity(results.len());
         for (kind, content) in results {
             let path = self.path(kind);
             let written = temporary(folder, content);
             ready.push((
-                written.map_err(|error| FileError::System {
-                    path: path.clone(),
-                    error,
-                })?,
+                written.map_err(|error| FileError::System { path: path.clone(), error })?,
                 path,
             ));
         }
@@ -145,11 +124,7 @@ impl Destination {
     }
 
     fn folder(&self) -> &Path {
-        if self.folder.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            &self.folder
-        }
+        if self.folder.as_os_str().is_empty() { Path::new(".") } else { &self.folder }
     }
 }
 
@@ -161,15 +136,9 @@ pub fn write_new(path: &Path, content: &[u8]) -> Result<(), FileError> {
     if fs::symlink_metadata(path).is_ok() {
         return Err(FileError::Exists(path.to_owned()));
     }
-    let folder = path
-        .parent()
-        .filter(|p| !p.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let made = temporary(folder, content).and_then(|file| publish(file, path, false));
-    made.map_err(|error| FileError::System {
-        path: path.to_owned(),
-        error,
-    })
+    made.map_err(|error| FileError::System { path: path.to_owned(), error })
 }
 
 fn temporary(folder: &Path, content: &[u8]) -> io::Result<NamedTempFile> {
@@ -188,11 +157,7 @@ fn temporary(folder: &Path, content: &[u8]) -> io::Result<NamedTempFile> {
 }
 
 fn publish(file: NamedTempFile, path: &Path, overwrite: bool) -> io::Result<()> {
-    let done = if overwrite {
-        file.persist(path)
-    } else {
-        file.persist_noclobber(path)
-    };
+    let done = if overwrite { file.persist(path) } else { file.persist_noclobber(path) };
     done.map(|_| ()).map_err(|error| error.error)
 }
 
@@ -208,18 +173,11 @@ mod tests {
         let both = [("a.csv", b"new".to_vec()), ("b.csv", b"new".to_vec())];
         assert!(matches!(results.write(&both), Err(FileError::Exists(_))));
         assert!(!results.path("a.csv").exists());
-        assert_eq!(
-            fs::read(results.path("b.csv")).expect("still there"),
-            b"old"
-        );
+        assert_eq!(fs::read(results.path("b.csv")).expect("still there"), b"old");
         let forced = Destination::new("cup.toml", Some(folder.path()), true);
         forced.write(&both).expect("forced");
         assert_eq!(fs::read(results.path("b.csv")).expect("replaced"), b"new");
-        assert_eq!(
-            fs::read_dir(folder.path()).expect("readable").count(),
-            2,
-            "no leftovers"
-        );
+        assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 2, "no leftovers");
     }
 
     #[test]
@@ -228,19 +186,13 @@ mod tests {
         let job = folder.path().join("map.png");
         fs::write(&job, "job").expect("writable");
         let results = Destination::new(&job.to_string_lossy(), Some(folder.path()), true);
-        assert!(matches!(
-            results.check(&["map.png"]),
-            Err(FileError::IsInput(_))
-        ));
+        assert!(matches!(results.check(&["map.png"]), Err(FileError::IsInput(_))));
     }
 
     #[test]
     fn names_come_from_the_job_without_a_folder() {
         let results = Destination::new("jobs/cup.toml", None, false);
         assert_eq!(results.path("map.png"), Path::new("cup.map.png"));
-        assert_eq!(
-            Destination::new("-", None, false).path("map.png"),
-            Path::new("job.map.png")
-        );
+        assert_eq!(Destination::new("-", None, false).path("map.png"), Path::new("job.map.png"));
     }
 }

@@ -81,11 +81,7 @@ fn refuse(
     terminal: Terminal,
 ) -> ExitStatus {
     let text = usage.render();
-    let text = if terminal.colour {
-        text.ansi().to_string()
-    } else {
-        text.to_string()
-    };
+    let text = if terminal.colour { text.ansi().to_string() } else { text.to_string() };
     // a closed stream changes nothing about the exit status
     if usage.use_stderr() {
         let _ = err.write_all(text.as_bytes());

@@ -3,11 +3,6 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let terminal = throwmap::Terminal::detect();
-    throwmap::run_on(
-        std::env::args_os(),
-        &mut std::io::stdout(),
-        &mut std::io::stderr(),
-        terminal,
-    )
-    .into()
+    throwmap::run_on(std::env::args_os(), &mut std::io::stdout(), &mut std::io::stderr(), terminal)
+        .into()
 }

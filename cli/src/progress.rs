@@ -19,12 +19,7 @@ pub struct ProgressLine {
 impl ProgressLine {
     /// A line that appears only if `wanted`; `accuracy` is the goal that it shows.
     pub fn new(wanted: bool, accuracy: f64) -> Self {
-        Self {
-            started: Instant::now(),
-            bar: None,
-            wanted,
-            accuracy,
-        }
+        Self { started: Instant::now(), bar: None, wanted, accuracy }
     }
 
     /// One more grid is solved.

@@ -27,10 +27,7 @@ pub enum Colour {
 impl Terminal {
     /// Neither colour nor motion.
     pub const fn plain() -> Self {
-        Self {
-            colour: false,
-            progress: false,
-        }
+        Self { colour: false, progress: false }
     }
 
     /// What the standard error of this process can show; honours NO_COLOR, CLICOLOR_FORCE and
@@ -38,10 +35,7 @@ impl Terminal {
     pub fn detect() -> Self {
         let stderr = std::io::stderr();
         let colour = anstream::AutoStream::choice(&stderr) != anstream::ColorChoice::Never;
-        Self {
-            colour,
-            progress: stderr.is_terminal(),
-        }
+        Self { colour, progress: stderr.is_terminal() }
     }
 
     /// The same with the user's wish about colour.
@@ -49,14 +43,8 @@ impl Terminal {
     pub const fn with_colour(self, wish: Colour) -> Self {
         match wish {
             Colour::Auto => self,
-            Colour::Always => Self {
-                colour: true,
-                ..self
-            },
-            Colour::Never => Self {
-                colour: false,
-                ..self
-            },
+            Colour::Always => Self { colour: true, ..self },
+            Colour::Never => Self { colour: false, ..self },
         }
     }
 }

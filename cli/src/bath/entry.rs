@@ -10,27 +10,12 @@ use crate::job::metal_form::MetalForm;
 use crate::job::table::{read, table};
 
 const FILES: &[(&str, &str)] = &[
-    (
-        "watts-nickel",
-        include_str!("../../baths/watts-nickel.toml"),
-    ),
+    ("watts-nickel", include_str!("../../baths/watts-nickel.toml")),
     ("acid-copper", include_str!("../../baths/acid-copper.toml")),
-    (
-        "acid-copper-high-throw",
-        include_str!("../../baths/acid-copper-high-throw.toml"),
-    ),
-    (
-        "cyanide-copper-strike",
-        include_str!("../../baths/cyanide-copper-strike.toml"),
-    ),
-    (
-        "chromium-decorative",
-        include_str!("../../baths/chromium-decorative.toml"),
-    ),
-    (
-        "alkaline-zinc",
-        include_str!("../../baths/alkaline-zinc.toml"),
-    ),
+    ("acid-copper-high-throw", include_str!("../../baths/acid-copper-high-throw.toml")),
+    ("cyanide-copper-strike", include_str!("../../baths/cyanide-copper-strike.toml")),
+    ("chromium-decorative", include_str!("../../baths/chromium-decorative.toml")),
+    ("alkaline-zinc", include_str!("../../baths/alkaline-zinc.toml")),
 ];
 
 table! {
@@ -99,10 +84,7 @@ pub fn names() -> impl Iterator<Item = &'static str> {
 pub fn find(name: &str) -> Option<Entry> {
     let (_, text) = FILES.iter().find(|(known, _)| *known == name)?;
     let table = DeTable::parse(text).ok()?;
-    let mut reading = Reading {
-        text,
-        faults: Vec::new(),
-    };
+    let mut reading = Reading { text, faults: Vec::new() };
     let entry = read(table.get_ref(), &mut reading);
     reading.faults.is_empty().then_some(entry)
 }
@@ -125,9 +107,7 @@ mod tests {
             ];
             assert_eq!(given, [true; 5], "{name}: {entry:?}");
             for slot in [&entry.cathode, &entry.anode] {
-                let Slot::Given(law) = slot else {
-                    panic!("{name}: a law is missing")
-                };
+                let Slot::Given(law) = slot else { panic!("{name}: a law is missing") };
                 let law = &law.value;
                 match law.law.get().map(|at| at.value.as_str()) {
                     Some("tafel") => {
@@ -140,11 +120,7 @@ mod tests {
             }
             let window = &entry.window.get().expect("checked above").value;
             let (min, max) = (window.min.get(), window.max.get());
-            assert!(
-                min.zip(max)
-                    .is_some_and(|(a, b)| a.value.value < b.value.value),
-                "{name}"
-            );
+            assert!(min.zip(max).is_some_and(|(a, b)| a.value.value < b.value.value), "{name}");
         }
     }
 }

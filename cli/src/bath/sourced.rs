@@ -44,16 +44,12 @@ pub struct Sourced<T> {
 impl<T: Cell> Cell for Sourced<T> {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
         let table = value.get_ref().as_table()?;
-        let inner = table
-            .iter()
-            .find(|(key, _)| key.get_ref() == "value")
-            .map(|(_, inner)| inner)?;
+        let inner =
+            table.iter().find(|(key, _)| key.get_ref() == "value").map(|(_, inner)| inner)?;
         let at = At::<T>::read(inner, reading)?;
         let text = |wanted: &str| {
             let found = table.iter().find(|(key, _)| key.get_ref() == wanted);
-            found
-                .and_then(|(_, value)| value.get_ref().as_str())
-                .map(str::to_owned)
+            found.and_then(|(_, value)| value.get_ref().as_str()).map(str::to_owned)
         };
         let confidence = match text("confidence")?.as_str() {
             "high" => Confidence::High,
@@ -61,18 +57,9 @@ impl<T: Cell> Cell for Sourced<T> {
             "low" => Confidence::Low,
             _ => return None,
         };
-        let written = reading
-            .text
-            .get(at.span.clone())
-            .unwrap_or_default()
-            .trim_matches('"')
-            .to_owned();
-        Some(Self {
-            value: at.value,
-            written,
-            source: text("source")?,
-            confidence,
-        })
+        let written =
+            reading.text.get(at.span.clone()).unwrap_or_default().trim_matches('"').to_owned();
+        Some(Self { value: at.value, written, source: text("source")?, confidence })
     }
 
     fn schema(generator: &mut SchemaGenerator) -> Schema {

@@ -22,10 +22,7 @@ pub fn run(options: &BathsOptions, streams: &mut Streams<'_>) -> io::Result<Exit
         let known = bath::names().collect::<Vec<_>>().join(", ");
         let near =
             nearest(name, bath::names()).map_or(String::new(), |n| format!("did you mean `{n}`? "));
-        writeln!(
-            streams.err,
-            "error: no bath `{name}` in the library; {near}baths: {known}"
-        )?;
+        writeln!(streams.err, "error: no bath `{name}` in the library; {near}baths: {known}")?;
         return Ok(ExitStatus::BadInput);
     };
     show(name, &entry, streams)?;
@@ -70,16 +67,6 @@ fn law(side: &str, slot: &Slot<LawEntry>, streams: &mut Streams<'_>) -> io::Resu
 
 fn line<T>(key: &str, slot: &Slot<Sourced<T>>, streams: &mut Streams<'_>) -> io::Result<()> {
     let Some(at) = slot.get() else { return Ok(()) };
-    let Sourced {
-        written,
-        source,
-        confidence,
-        ..
-    } = &at.value;
-    writeln!(
-        streams.out,
-        "{key:20} {written}\n{:20}   {}: {source}",
-        "",
-        confidence.word()
-    )
+    let Sourced { written, source, confidence, .. } = &at.value;
+    writeln!(streams.out, "{key:20} {written}\n{:20}   {}: {source}", "", confidence.word())
 }

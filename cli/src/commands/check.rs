@@ -19,20 +19,9 @@ pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<Exit
         return Ok(ExitStatus::BadInput);
     };
     if !options.quiet {
-        writeln!(
-            streams.out,
-            "{}: no errors, {} bodies",
-            job.title,
-            job.layout.bodies.len()
-        )?;
+        writeln!(streams.out, "{}: no errors, {} bodies", job.title, job.layout.bodies.len())?;
         for value in &job.provenance {
-            writeln!(
-                streams.out,
-                "  {} = {} ({})",
-                value.key,
-                value.value,
-                value.origin.words()
-            )?;
+            writeln!(streams.out, "  {} = {} ({})", value.key, value.value, value.origin.words())?;
         }
     }
     if options.no_drawing {

@@ -21,10 +21,7 @@ pub fn job(
     let source = match job::load(name) {
         Ok(source) => source,
         Err(fault) => {
-            let source = Source {
-                name: name.to_owned(),
-                text: String::new(),
-            };
+            let source = Source { name: name.to_owned(), text: String::new() };
             print(&[*fault], &source, streams)?;
             return Ok(None);
         }
@@ -52,18 +49,10 @@ pub fn job(
 
 fn print(messages: &[Diagnostic], source: &Source, streams: &mut Streams<'_>) -> io::Result<()> {
     for message in messages.iter().take(MAX_MESSAGES) {
-        writeln!(
-            streams.err,
-            "{}\n",
-            message.render(source, streams.terminal.colour)
-        )?;
+        writeln!(streams.err, "{}\n", message.render(source, streams.terminal.colour))?;
     }
     if messages.len() > MAX_MESSAGES {
-        writeln!(
-            streams.err,
-            "... and {} more\n",
-            messages.len() - MAX_MESSAGES
-        )?;
+        writeln!(streams.err, "... and {} more\n", messages.len() - MAX_MESSAGES)?;
     }
     Ok(())
 }

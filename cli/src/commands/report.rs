@@ -13,13 +13,7 @@ use crate::output::{
 };
 
 /// The result files of a run, in the order in which they are listed.
-pub const KINDS: [&str; 5] = [
-    "map.png",
-    "deposit.png",
-    "surface.csv",
-    "field.csv",
-    "summary.json",
-];
+pub const KINDS: [&str; 5] = ["map.png", "deposit.png", "surface.csv", "field.csv", "summary.json"];
 
 /// Kind and content of result files.
 pub type Files = Vec<(&'static str, Vec<u8>)>;
@@ -38,15 +32,7 @@ pub fn deposit(job: &Resolved, solution: &Solution) -> Option<(Time, Deposit)> {
     let plating = job.plating.as_ref()?;
     let time = plating.time?;
     let (metal, efficiency) = (plating.metal.clone(), plating.efficiency.clone());
-    Some((
-        time,
-        DepositSettings {
-            metal,
-            efficiency,
-            time,
-        }
-        .apply(solution),
-    ))
+    Some((time, DepositSettings { metal, efficiency, time }.apply(solution)))
 }
 
 /// The values that entered the solve, for the reports.
@@ -86,10 +72,7 @@ pub fn context<'a>(
         title: &job.title,
         layout: &job.layout,
         solution,
-        deposit: deposit.map(|(time, deposit)| RunDeposit {
-            time: *time,
-            deposit,
-        }),
+        deposit: deposit.map(|(time, deposit)| RunDeposit { time: *time, deposit }),
         window: job.window,
         want: job.want,
         units: display_units(job),

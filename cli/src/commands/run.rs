@@ -9,7 +9,8 @@ use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
-use crate::output::{judge, verdict};
+use crate::job::Resolved;
+use crate::output::{judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
@@ -33,12 +34,8 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let solution = match solved {
         Ok(solution) => solution,
         Err(error) => {
-            let message = refusal(&error);
-            writeln!(
-                streams.err,
-                "{}",
-                message.render(&source, streams.terminal.colour)
-            )?;
+            let message = refusal(&error, &job);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
             return Ok(status(&error));
         }
     };
@@ -57,10 +54,7 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let names = if options.quiet {
         Vec::new()
     } else {
-        written
-            .iter()
-            .map(|path| path.display().to_string())
-            .collect()
+        written.iter().map(|path| path.display().to_string()).collect()
     };
     for line in verdict(&context, &names) {
         writeln!(streams.out, "{line}")?;
@@ -80,22 +74,35 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
 
 fn status(error: &SolveError) -> ExitStatus {
     match error {
-        SolveError::Layout(_) | SolveError::BeyondLimit { .. } => ExitStatus::BadInput,
+        SolveError::Layout(_) | SolveError::BeyondLimit { .. } | SolveError::NoPath { .. } => {
+            ExitStatus::BadInput
+        }
         SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
     }
 }
 
-/// What the solver's refusal means for the planner.
-fn refusal(error: &SolveError) -> Diagnostic {
+/// What the solver's refusal means for the planner, at the place in the job that causes it.
+fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
+    let supply = job.places.supply.clone();
     match error {
-        SolveError::BeyondLimit { possible_a, .. } => message.help(format!(
-            "ask for less than {possible_a:.4} A, or raise `limiting` if the bath is agitated more"
-        )),
-        SolveError::TooLarge { reached, .. } => message.help(format!(
-            "ask for less: [solve] accuracy = \"{:.2} %\"",
-            100.0 * reached
-        )),
+        SolveError::BeyondLimit { possible_a, .. } => {
+            message.at(supply, "asks for more than the bath can carry").help(format!(
+                "ask for less than {} A, or raise `limiting` if the bath is agitated more",
+                three(*possible_a)
+            ))
+        }
+        SolveError::NoPath { part } => {
+            let body = job.layout.bodies.iter().position(|body| body.name == *part);
+            let place = body.and_then(|body| job.places.bodies.get(body));
+            let message = match place {
+                Some(place) => message.at(place.clone(), "no current can come here"),
+                None => message,
+            };
+            message.help("shields, other parts or the tank wall close every way through the bath")
+        }
+        SolveError::TooLarge { reached, .. } => message
+            .help(format!("ask for less: [solve] accuracy = \"{} %\"", three(100.0 * reached))),
         SolveError::NotConverged { .. } => {
             message.help("please report this job: the method is meant to converge for every one")
         }

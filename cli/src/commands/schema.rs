@@ -11,9 +11,7 @@ use crate::terminal::Streams;
 
 /// The schema; draft-07 is what editors' TOML plugins read best.
 pub fn schema() -> Schema {
-    SchemaSettings::draft07()
-        .into_generator()
-        .into_root_schema_for::<JobTable>()
+    SchemaSettings::draft07().into_generator().into_root_schema_for::<JobTable>()
 }
 
 /// Prints it.

@@ -26,12 +26,7 @@ fn help_begins_with_two_examples() {
 
 #[test]
 fn wrong_usage_is_bad_input() {
-    for args in [
-        &["rnu", "x.toml"][..],
-        &["run"],
-        &["run", "x.toml", "--nonsense"],
-        &[],
-    ] {
+    for args in [&["rnu", "x.toml"][..], &["run"], &["run", "x.toml", "--nonsense"], &[]] {
         let (status, out, err) = call(args);
         assert_eq!(status, ExitStatus::BadInput, "{args:?}");
         assert!(out.is_empty() && !err.is_empty(), "{args:?}");
@@ -52,10 +47,7 @@ fn files_that_are_no_job_are_bad_input_and_nothing_is_written() {
         fs::write(folder.path().join(name), content).expect("writable");
     }
     let folder_name = folder.path().to_string_lossy().into_owned();
-    let mut names: Vec<String> = cases
-        .iter()
-        .map(|(name, _)| path(folder.path(), name))
-        .collect();
+    let mut names: Vec<String> = cases.iter().map(|(name, _)| path(folder.path(), name)).collect();
     names.extend([path(folder.path(), "missing.toml"), folder_name]);
     for name in names {
         for command in ["run", "check"] {
@@ -72,10 +64,7 @@ fn init_writes_a_job_without_faults_and_never_over_a_file() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let job = path(folder.path(), "bath.toml");
     let (status, out, _) = call(&["init", &job]);
-    assert_eq!(
-        (status, out.contains("throwmap run")),
-        (ExitStatus::Done, true)
-    );
+    assert_eq!((status, out.contains("throwmap run")), (ExitStatus::Done, true));
     let (status, _, err) = call(&["check", &job, "--no-drawing"]);
     assert_eq!(status, ExitStatus::Done, "{err}");
     fs::write(&job, "mine").expect("writable");
@@ -99,15 +88,8 @@ fn check_draws_the_layout_once() {
     );
     let drawing = fs::read(Path::new(&results).join("layout.png")).expect("drawn");
     assert!(drawing.starts_with(b"\x89PNG"));
-    assert_eq!(
-        call(&check).0,
-        ExitStatus::Io,
-        "the drawing is there already"
-    );
-    assert_eq!(
-        call(&[&check[..], &["--force"]].concat()).0,
-        ExitStatus::Done
-    );
+    assert_eq!(call(&check).0, ExitStatus::Io, "the drawing is there already");
+    assert_eq!(call(&[&check[..], &["--force"]].concat()).0, ExitStatus::Done);
 }
 
 #[test]
@@ -147,21 +129,12 @@ fn the_schema_is_draft_07_and_knows_every_key() {
     let schema: serde_json::Value = serde_json::from_str(&out).expect("JSON");
     assert_eq!(schema["$schema"], "http://json-schema.org/draft-07/schema#");
     assert!(
-        schema["properties"]["unit"]["description"]
-            .as_str()
-            .is_some_and(|d| d.contains("\"mm\""))
+        schema["properties"]["unit"]["description"].as_str().is_some_and(|d| d.contains("\"mm\""))
     );
     let bath = &schema["definitions"]["BathTable"]["properties"];
-    for key in [
-        "use",
-        "temperature",
-        "conductivity",
-        "cathode",
-        "anode",
-        "window",
-        "metal",
-        "efficiency",
-    ] {
+    for key in
+        ["use", "temperature", "conductivity", "cathode", "anode", "window", "metal", "efficiency"]
+    {
         assert!(
             bath[key]["description"].is_string() || bath[key]["allOf"].is_array(),
             "{key}: {}",
@@ -187,9 +160,6 @@ impl std::io::Write for ClosedPipe {
 #[test]
 fn a_closed_pipe_is_no_error() {
     for command in ["schema", "baths"] {
-        assert_eq!(
-            run(["throwmap", command], &mut ClosedPipe, &mut Vec::new()),
-            ExitStatus::Done
-        );
+        assert_eq!(run(["throwmap", command], &mut ClosedPipe, &mut Vec::new()), ExitStatus::Done);
     }
 }

@@ -73,24 +73,14 @@ pub fn resolve(table: &At<BathTable>, cx: &mut Context<'_>) -> Bath {
                 |e| &e.cathode,
                 cx,
             ),
-            anode: one_law(
-                &t.anode,
-                "bath.anode",
-                library.as_ref(),
-                unknown,
-                |e| &e.anode,
-                cx,
-            ),
+            anode: one_law(&t.anode, "bath.anode", library.as_ref(), unknown, |e| &e.anode, cx),
         },
         window: window(t, library.as_ref(), cx),
         metal: metal(t, library.as_ref(), cx),
         efficiency: efficiency(t, library.as_ref(), cx),
         cautions: library
             .and_then(|l| {
-                l.entry
-                    .cautions
-                    .get()
-                    .map(|at| at.value.iter().map(|c| c.value.clone()).collect())
+                l.entry.cautions.get().map(|at| at.value.iter().map(|c| c.value.clone()).collect())
             })
             .unwrap_or_default(),
     }
@@ -99,10 +89,7 @@ pub fn resolve(table: &At<BathTable>, cx: &mut Context<'_>) -> Bath {
 fn library(t: &BathTable, cx: &mut Context<'_>) -> Option<Library> {
     let name = t.r#use.get()?;
     if let Some(entry) = bath::find(&name.value) {
-        return Some(Library {
-            name: name.value.clone(),
-            entry,
-        });
+        return Some(Library { name: name.value.clone(), entry });
     }
     let known = bath::names().collect::<Vec<_>>().join(", ");
     let near = nearest(&name.value, bath::names());
@@ -136,14 +123,8 @@ fn conductivity(
         return Some(at.value.value);
     }
     let how = "measure it at bath temperature, like conductivity = \"8.5 S/m\", or name a bath of the library with `use`";
-    cx.required(
-        &t.conductivity,
-        "conductivity",
-        "[bath]",
-        Some(span.clone()),
-        how,
-    )
-    .map(|at| at.value)
+    cx.required(&t.conductivity, "conductivity", "[bath]", Some(span.clone()), how)
+        .map(|at| at.value)
 }
 
 fn temperature(
@@ -172,11 +153,7 @@ fn temperature(
         cx.note_library("bath.temperature", &library.name, &at.value);
         return Some(at.value.value);
     }
-    cx.by_default(
-        "bath.temperature",
-        "25 degC",
-        "not stated; only Butler-Volmer laws use it",
-    );
+    cx.by_default("bath.temperature", "25 degC", "not stated; only Butler-Volmer laws use it");
     Some(ROOM)
 }
 
@@ -197,10 +174,7 @@ fn other_temperature(
             if apart > 0.0 { "warmer" } else { "colder" }
         );
         let warning = Diagnostic::warning("W002", message)
-            .at(
-                at.span.clone(),
-                "conductivity changes by about 2 % for each kelvin",
-            )
+            .at(at.span.clone(), "conductivity changes by about 2 % for each kelvin")
             .help("give the conductivity of your bath at its temperature");
         cx.warnings.push(warning);
     }
@@ -216,10 +190,9 @@ fn one_law(
 ) -> Slot<Law> {
     let found = match slot {
         Slot::Bad => return Slot::Bad,
-        Slot::Given(at) => law::from_job(at, key, cx).map(|law| At {
-            value: law,
-            span: at.span.clone(),
-        }),
+        Slot::Given(at) => {
+            law::from_job(at, key, cx).map(|law| At { value: law, span: at.span.clone() })
+        }
         Slot::Missing if unknown => return Slot::Bad,
         Slot::Missing => {
             let Some((library, entry)) =
@@ -227,10 +200,8 @@ fn one_law(
             else {
                 return Slot::Missing;
             };
-            law::from_library(&entry.value, &library.name, key, cx).map(|law| At {
-                value: law,
-                span: 0..0,
-            })
+            law::from_library(&entry.value, &library.name, key, cx)
+                .map(|law| At { value: law, span: 0..0 })
         }
     };
     found.map_or(Slot::Bad, Slot::Given)
@@ -242,19 +213,11 @@ fn window(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Win
         library.and_then(|l| l.entry.window.get().map(|e| (l, &e.value)))
     {
         let stated = t.window.get().map(|at| &at.value);
-        if let Some(min) = entry
-            .min
-            .get()
-            .filter(|_| stated.is_none_or(|s| s.min.is_missing()))
-        {
+        if let Some(min) = entry.min.get().filter(|_| stated.is_none_or(|s| s.min.is_missing())) {
             cx.note_library("bath.window.min", &library.name, &min.value);
             window.min = Some(min.value.value);
         }
-        if let Some(max) = entry
-            .max
-            .get()
-            .filter(|_| stated.is_none_or(|s| s.max.is_missing()))
-        {
+        if let Some(max) = entry.max.get().filter(|_| stated.is_none_or(|s| s.max.is_missing())) {
             cx.note_library("bath.window.max", &library.name, &max.value);
             window.max = Some(max.value.value);
         }
@@ -279,11 +242,7 @@ fn window(t: &BathTable, library: Option<&Library>, cx: &mut Context<'_>) -> Win
         let fault = Diagnostic::error("E011", "the window's lower end is not below its upper end");
         cx.faults.push(fault.at(
             stated.span.clone(),
-            format!(
-                "{} to {} A/dm2",
-                three(min.to_a_dm2()),
-                three(max.to_a_dm2())
-            ),
+            format!("{} to {} A/dm2", three(min.to_a_dm2()), three(max.to_a_dm2())),
         ));
     }
     window

@@ -35,22 +35,11 @@ pub type Bodies = Vec<(Body, BodyPlace)>;
 
 /// All bodies of the job, in the order of the file. Bodies with faults are left out.
 pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -> Bodies {
-    let slots: [&Slot<OneOrMany<BodyTable>>; 6] = [
-        &job.part,
-        &job.anode,
-        &job.shield,
-        &job.thief,
-        &job.floating,
-        &job.screen,
-    ];
+    let slots: [&Slot<OneOrMany<BodyTable>>; 6] =
+        [&job.part, &job.anode, &job.shield, &job.thief, &job.floating, &job.screen];
     let mut tables: Vec<(&str, &At<BodyTable>)> = Vec::new();
     for (word, slot) in ROLES.into_iter().zip(slots) {
-        tables.extend(
-            slot.get()
-                .into_iter()
-                .flat_map(|at| &at.value.0)
-                .map(|at| (word, at)),
-        );
+        tables.extend(slot.get().into_iter().flat_map(|at| &at.value.0).map(|at| (word, at)));
     }
     for (word, slot) in [("part", &job.part), ("anode", &job.anode)] {
         if slot.is_missing() {
@@ -92,18 +81,9 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
             continue;
         };
         for (name, outline) in names.into_iter().zip(outlines) {
-            let place = BodyPlace {
-                base: base.clone(),
-                shape: shape.clone(),
-                law: stated.clone(),
-            };
+            let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
             out.push((
-                Body {
-                    name,
-                    role,
-                    outline: outline.scaled(unit_m),
-                    law: law.clone(),
-                },
+                Body { name, role, outline: outline.scaled(unit_m), law: law.clone() },
                 place,
             ));
         }
@@ -139,11 +119,7 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
         foreign("conductivity", "[[screen]]", t.conductivity.span());
     }
     if matches!(word, "shield" | "screen") {
-        foreign(
-            "polarization",
-            "bodies with a metal surface",
-            t.polarization.span(),
-        );
+        foreign("polarization", "bodies with a metal surface", t.polarization.span());
     }
     match word {
         "part" => Some(Role::Part),
@@ -182,11 +158,7 @@ fn body_law(
     laws: &Laws,
     cx: &mut Context<'_>,
 ) -> Option<PlacedLaw> {
-    let insulator = Law {
-        kinetics: Kinetics::None,
-        limiting: None,
-        rest: Potential::new(0.0),
-    };
+    let insulator = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
     if matches!(word, "shield" | "screen") {
         return Some((insulator, None));
     }
@@ -198,16 +170,12 @@ fn body_law(
         Slot::Bad => return None,
         Slot::Missing => {}
     }
-    let (side, from_bath) = if word == "anode" {
-        ("anode", &laws.anode)
-    } else {
-        ("cathode", &laws.cathode)
-    };
+    let (side, from_bath) =
+        if word == "anode" { ("anode", &laws.anode) } else { ("cathode", &laws.cathode) };
     match from_bath {
-        Slot::Given(law) => Some((
-            law.value.clone(),
-            (!law.span.is_empty()).then(|| law.span.clone()),
-        )),
+        Slot::Given(law) => {
+            Some((law.value.clone(), (!law.span.is_empty()).then(|| law.span.clone())))
+        }
         Slot::Bad => None,
         Slot::Missing => {
             let fault = Diagnostic::error("E006", format!("no polarization law for {word} `{called}`"))

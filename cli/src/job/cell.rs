@@ -98,20 +98,14 @@ pub trait Cell: Sized {
 /// Reads `value` into a slot.
 pub fn slot<T: Cell>(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Slot<T> {
     match T::read(value, reading) {
-        Some(read) => Slot::Given(At {
-            value: read,
-            span: value.span(),
-        }),
+        Some(read) => Slot::Given(At { value: read, span: value.span() }),
         None => Slot::Bad,
     }
 }
 
 impl<T: Cell> Cell for At<T> {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
-        T::read(value, reading).map(|read| Self {
-            value: read,
-            span: value.span(),
-        })
+        T::read(value, reading).map(|read| Self { value: read, span: value.span() })
     }
 
     fn schema(generator: &mut SchemaGenerator) -> Schema {
@@ -175,18 +169,12 @@ impl<Q: Quantity> Cell for Q {
         let kind = Q::KIND;
         let DeValue::String(text) = value.get_ref() else {
             let Some(number) = number(value.get_ref()) else {
-                reading.wrong_form(
-                    value,
-                    &format!("{} like \"{}\"", kind.words(), kind.example()),
-                );
+                reading.wrong_form(value, &format!("{} like \"{}\"", kind.words(), kind.example()));
                 return None;
             };
             let unit = kind.units().first().copied().unwrap_or_default();
             let fault = Diagnostic::error("E009", format!("{} needs its unit", kind.words()))
-                .at(
-                    value.span(),
-                    format!("expected text with a unit, like \"{}\"", kind.example()),
-                )
+                .at(value.span(), format!("expected text with a unit, like \"{}\"", kind.example()))
                 .help(format!(
                     "write \"{number} {unit}\" if that is the unit; units: {}",
                     kind.units().join(", ")
@@ -246,11 +234,7 @@ impl<T: Cell> Cell for Vec<At<T>> {
 
 impl<A: Cell, B: Cell> Cell for (At<A>, At<B>) {
     fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
-        match value
-            .get_ref()
-            .as_array()
-            .map(|list| list.iter().collect::<Vec<_>>())
-        {
+        match value.get_ref().as_array().map(|list| list.iter().collect::<Vec<_>>()) {
             Some(list) if list.len() == 2 => {
                 let (first, second) = (At::read(list[0], reading), At::read(list[1], reading));
                 Some((first?, second?))

@@ -24,12 +24,7 @@ pub struct Context<'t> {
 impl<'t> Context<'t> {
     /// Nothing noted yet.
     pub fn new(text: &'t str, faults: Vec<Diagnostic>) -> Self {
-        Self {
-            text,
-            faults,
-            warnings: Vec::new(),
-            provenance: Vec::new(),
-        }
+        Self { text, faults, warnings: Vec::new(), provenance: Vec::new() }
     }
 
     /// Notes a fault; returns `None` so that a reader can end with it.
@@ -40,9 +35,7 @@ impl<'t> Context<'t> {
 
     /// Line of a byte of the file, from 1.
     pub fn line(&self, at: usize) -> usize {
-        self.text
-            .get(..at)
-            .map_or(1, |before| before.matches('\n').count() + 1)
+        self.text.get(..at).map_or(1, |before| before.matches('\n').count() + 1)
     }
 
     /// The text of a place, without its quotes, on one line.
@@ -55,14 +48,8 @@ impl<'t> Context<'t> {
     /// Notes that a value came from the job file.
     pub fn note_job(&mut self, key: impl Into<String>, span: &Range<usize>) {
         let value = self.written(span);
-        let origin = Origin::Job {
-            line: self.line(span.start),
-        };
-        self.provenance.push(Provenance {
-            key: key.into(),
-            value,
-            origin,
-        });
+        let origin = Origin::Job { line: self.line(span.start) };
+        self.provenance.push(Provenance { key: key.into(), value, origin });
     }
 
     /// Notes that a value came from the library.
@@ -72,11 +59,7 @@ impl<'t> Context<'t> {
             source: value.source.clone(),
             confidence: value.confidence,
         };
-        self.provenance.push(Provenance {
-            key: key.into(),
-            value: value.written.clone(),
-            origin,
-        });
+        self.provenance.push(Provenance { key: key.into(), value: value.written.clone(), origin });
     }
 
     /// Notes a value that nobody stated.
@@ -87,11 +70,7 @@ impl<'t> Context<'t> {
         reason: &'static str,
     ) {
         let origin = Origin::Default { reason };
-        self.provenance.push(Provenance {
-            key: key.into(),
-            value: value.into(),
-            origin,
-        });
+        self.provenance.push(Provenance { key: key.into(), value: value.into(), origin });
     }
 
     /// A fault for a value outside its range.

@@ -51,10 +51,8 @@ impl Cell for MetalForm {
             }
             DeValue::Table(_) => MetalTable::read(value, reading).map(Self::Stated),
             _ => {
-                reading.wrong_form(
-                    value,
-                    "a metal like \"Ni\", or { molar_mass, density, valence }",
-                );
+                reading
+                    .wrong_form(value, "a metal like \"Ni\", or { molar_mass, density, valence }");
                 None
             }
         }

@@ -24,7 +24,7 @@ mod tank;
 mod yield_values;
 
 pub use resolve::resolve;
-pub use resolved::{DrawingUnit, Origin, Plating, Provenance, Resolved, Section};
+pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
 pub use source::load;
 pub use tables::JobTable;
 

@@ -7,7 +7,7 @@ use toml::de::DeTable;
 use super::body;
 use super::cell::{At, Reading, Slot};
 use super::context::Context;
-use super::resolved::{DRAWING_UNITS, DrawingUnit, Plating, Resolved};
+use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
 use super::{bath, layout_faults, supply, syntax, table, tank};
 use crate::diagnostic::{self, Diagnostic, Source};
@@ -43,10 +43,7 @@ pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
         return Err(broken);
     }
     let parsed = DeTable::parse_recoverable(text).0;
-    let mut reading = Reading {
-        text,
-        faults: Vec::new(),
-    };
+    let mut reading = Reading { text, faults: Vec::new() };
     let job: JobTable = table::read(parsed.get_ref(), &mut reading);
     let faults = reading.faults;
     let mut cx = Context::new(text, faults);
@@ -109,10 +106,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     };
     check_window(&layout, &bath, job, cx);
     Some(Resolved {
-        title: job
-            .title
-            .get()
-            .map_or_else(|| "Plating job".to_owned(), |at| at.value.clone()),
+        title: job.title.get().map_or_else(|| "Plating job".to_owned(), |at| at.value.clone()),
         unit: unit?,
         section,
         layout,
@@ -120,6 +114,10 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         window: bath.window,
         want,
         settings: settings?,
+        places: Places {
+            bodies: places.into_iter().map(|place| place.shape).collect(),
+            supply: job.supply.span().unwrap_or(0..0),
+        },
         provenance: Vec::new(),
         cautions: bath.cautions,
         warnings: Vec::new(),
@@ -137,17 +135,11 @@ fn unit(job: &JobTable, cx: &mut Context<'_>) -> Option<DrawingUnit> {
     if known.is_none() {
         let near = nearest(&at.value, names.iter().copied()).or_else(|| {
             let word = nearest(&at.value, UNIT_WORDS.iter().map(|(word, _)| *word))?;
-            UNIT_WORDS
-                .iter()
-                .find(|(known, _)| *known == word)
-                .map(|(_, unit)| *unit)
+            UNIT_WORDS.iter().find(|(known, _)| *known == word).map(|(_, unit)| *unit)
         });
         let fault = Diagnostic::error("E012", format!("unknown drawing unit `{}`", at.value))
             .at(at.span.clone(), "expected a length unit");
-        let help = near.map_or_else(
-            || how.clone(),
-            |near| format!("did you mean `{near}`? {how}"),
-        );
+        let help = near.map_or_else(|| how.clone(), |near| format!("did you mean `{near}`? {how}"));
         cx.faults.push(fault.help(help));
     }
     known.copied()
@@ -179,20 +171,13 @@ fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
             "the least thickness wanted is not below the greatest allowed",
         );
         let place = at.value.max_thickness.span().unwrap_or(at.span.clone());
-        cx.faults
-            .push(fault.at(place, "expected more than `min_thickness`"));
+        cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
     }
-    Want {
-        min_thickness: min,
-        max_thickness: max,
-    }
+    Want { min_thickness: min, max_thickness: max }
 }
 
 fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
-    let slot = job
-        .solve
-        .get()
-        .map_or(&Slot::Missing, |at| &at.value.accuracy);
+    let slot = job.solve.get().map_or(&Slot::Missing, |at| &at.value.accuracy);
     match slot {
         Slot::Bad => None,
         Slot::Missing => {
@@ -202,10 +187,7 @@ fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
         Slot::Given(at) => {
             cx.note_job("solve.accuracy", &at.span);
             if (ACCURACY.0..=ACCURACY.1).contains(&at.value.0) {
-                return Some(SolveSettings {
-                    accuracy: at.value.0,
-                    ..SolveSettings::default()
-                });
+                return Some(SolveSettings { accuracy: at.value.0, ..SolveSettings::default() });
             }
             cx.out_of_range(at.span.clone(), "the accuracy", "between 0.01 % and 20 %")
         }
@@ -222,20 +204,12 @@ fn plating(
         .want
         .get()
         .filter(|at| !(at.value.min_thickness.is_missing() && at.value.max_thickness.is_missing()));
-    let asked = job
-        .run
-        .span()
-        .filter(|_| time.is_some())
-        .or(wanted.map(|at| at.span.clone()));
-    let metal_missing = job
-        .bath
-        .get()
-        .is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());
+    let asked = job.run.span().filter(|_| time.is_some()).or(wanted.map(|at| at.span.clone()));
+    let metal_missing =
+        job.bath.get().is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());
     if let Some(span) = asked.filter(|_| bath.metal.is_none() && metal_missing) {
-        let fault = Diagnostic::error(
-            "E006",
-            "a thickness is asked for, but the bath names no metal",
-        );
+        let fault =
+            Diagnostic::error("E006", "a thickness is asked for, but the bath names no metal");
         cx.faults.push(
             fault
                 .at(span, "needs [bath] metal")
@@ -246,22 +220,12 @@ fn plating(
         .map(|at| at.span.clone())
         .filter(|_| job.run.get().is_none_or(|at| at.value.time.is_missing()))
     {
-        let fault = Diagnostic::error(
-            "E006",
-            "a thickness is wanted, but the job states no plating time",
-        );
-        cx.faults.push(
-            fault
-                .at(span, "needs [run] time")
-                .help("like [run] time = \"25 min\""),
-        );
+        let fault =
+            Diagnostic::error("E006", "a thickness is wanted, but the job states no plating time");
+        cx.faults.push(fault.at(span, "needs [run] time").help("like [run] time = \"25 min\""));
     }
     let metal = bath.metal.clone()?;
-    Some(Plating {
-        metal,
-        efficiency: bath.efficiency.clone()?,
-        time,
-    })
+    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
@@ -274,9 +238,7 @@ fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Con
     };
     let below = bath.window.min.filter(|min| mean.si() < min.si());
     let above = bath.window.max.filter(|max| mean.si() > max.si());
-    if let Some((edge, word)) = below
-        .map(|min| (min, "below"))
-        .or(above.map(|max| (max, "above")))
+    if let Some((edge, word)) = below.map(|min| (min, "below")).or(above.map(|max| (max, "above")))
     {
         let message = format!(
             "the mean current density, {} A/dm2, is {word} the bath's window, which ends at {} A/dm2",

@@ -1,5 +1,7 @@
 //! A job that has been read and checked: everything the solver and the reports need, in SI.
 
+use std::ops::Range;
+
 use solver::quantity::Time;
 use solver::{Efficiency, Layout, Metal, SolveSettings};
 
@@ -26,12 +28,23 @@ pub struct Resolved {
     pub want: Want,
     /// How closely to solve.
     pub settings: SolveSettings,
+    /// Where things stand in the file.
+    pub places: Places,
     /// Every value used, with where it comes from.
     pub provenance: Vec<Provenance>,
     /// What to look out for with this bath.
     pub cautions: Vec<String>,
     /// Things the planner should look at.
     pub warnings: Vec<Diagnostic>,
+}
+
+/// Where things stand in the job file, for messages after the solve; bytes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Places {
+    /// The shape of each body of the layout.
+    pub bodies: Vec<Range<usize>>,
+    /// The supply.
+    pub supply: Range<usize>,
 }
 
 /// The drawing's length unit.
@@ -45,34 +58,13 @@ pub struct DrawingUnit {
 
 /// The units a drawing may have.
 pub const DRAWING_UNITS: &[DrawingUnit] = &[
-    DrawingUnit {
-        name: "mm",
-        metres: 1e-3,
-    },
-    DrawingUnit {
-        name: "cm",
-        metres: 1e-2,
-    },
-    DrawingUnit {
-        name: "m",
-        metres: 1.0,
-    },
-    DrawingUnit {
-        name: "um",
-        metres: 1e-6,
-    },
-    DrawingUnit {
-        name: "in",
-        metres: 0.0254,
-    },
-    DrawingUnit {
-        name: "ft",
-        metres: 0.3048,
-    },
-    DrawingUnit {
-        name: "mil",
-        metres: 2.54e-5,
-    },
+    DrawingUnit { name: "mm", metres: 1e-3 },
+    DrawingUnit { name: "cm", metres: 1e-2 },
+    DrawingUnit { name: "m", metres: 1.0 },
+    DrawingUnit { name: "um", metres: 1e-6 },
+    DrawingUnit { name: "in", metres: 0.0254 },
+    DrawingUnit { name: "ft", metres: 0.3048 },
+    DrawingUnit { name: "mil", metres: 2.54e-5 },
 ];
 
 /// How the section is seen; the answer does not depend on it.
@@ -135,11 +127,7 @@ impl Origin {
     pub fn words(&self) -> String {
         match self {
             Self::Job { line } => format!("job file, line {line}"),
-            Self::Library {
-                bath,
-                source,
-                confidence,
-            } => {
+            Self::Library { bath, source, confidence } => {
                 format!("library `{bath}`, {}: {source}", confidence.word())
             }
             Self::Default { reason } => format!("default: {reason}"),

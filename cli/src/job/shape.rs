@@ -49,8 +49,7 @@ fn part<'s, T>(
     cx: &mut Context<'_>,
 ) -> Option<&'s T> {
     let how = format!("`{shape}` takes: {}", keys_of(shape));
-    cx.required(slot, key, &format!("`{shape}`"), Some(span.clone()), &how)
-        .map(|at| &at.value)
+    cx.required(slot, key, &format!("`{shape}`"), Some(span.clone()), &how).map(|at| &at.value)
 }
 
 fn keys_of(shape: &str) -> &'static str {
@@ -85,14 +84,7 @@ pub fn tank(table: &At<OutlineTable>, cx: &mut Context<'_>) -> Option<Drawn> {
         strip: &Slot::Missing,
         corner_radius: &t.corner_radius,
     };
-    choose(
-        &choice,
-        "the tank's outline",
-        "rect, disc, polygon, path",
-        &table.span,
-        1.0,
-        cx,
-    )
+    choose(&choice, "the tank's outline", "rect, disc, polygon, path", &table.span, 1.0, cx)
 }
 
 /// The outlines of a body after mirror, turn, move and repeat, in drawing units; `unit_m` is the
@@ -114,14 +106,8 @@ pub fn body(
         corner_radius: &t.corner_radius,
     };
     let whose = format!("body `{name}`");
-    let shape = choose(
-        &choice,
-        &whose,
-        "rect, disc, ring, polygon, path, strip",
-        &table.span,
-        unit_m,
-        cx,
-    );
+    let shape =
+        choose(&choice, &whose, "rect, disc, ring, polygon, path, strip", &table.span, unit_m, cx);
     let axis = match t.mirror.get() {
         None => None,
         Some(at) => match at.value.as_str() {
@@ -156,10 +142,8 @@ pub fn body(
     if outlines.iter().all(Outline::is_finite) {
         return Some((outlines, span));
     }
-    let fault = Diagnostic::error(
-        "E011",
-        format!("the coordinates of body `{name}` are too large"),
-    );
+    let fault =
+        Diagnostic::error("E011", format!("the coordinates of body `{name}` are too large"));
     cx.fault(fault.at(span, "ends up outside the range of numbers"))
 }
 
@@ -170,11 +154,7 @@ fn copies(table: &At<super::tables::RepeatTable>, cx: &mut Context<'_>) -> Optio
     let step = cx.required(&table.value.step, "step", "`repeat`", span, how);
     let count = count?;
     if count.value.fract() != 0.0 || !(1.0..=MAX_COPIES).contains(&count.value) {
-        return cx.out_of_range(
-            count.span.clone(),
-            "`count`",
-            "a whole number from 1 to 1000",
-        );
+        return cx.out_of_range(count.span.clone(), "`count`", "a whole number from 1 to 1000");
     }
     // whole and at most MAX_COPIES, so the conversion is exact
     Some((count.value as usize, point(&step?.value).to_vec2()))
@@ -208,9 +188,9 @@ fn choose(
             format!("{whose} has two shapes, `{}` and `{}`", first.0, second.0),
         );
         let fault = match (&first.2, &second.2) {
-            (Some(a), Some(b)) => fault
-                .at(b.clone(), "the second shape")
-                .and(a.clone(), "the first shape"),
+            (Some(a), Some(b)) => {
+                fault.at(b.clone(), "the second shape").and(a.clone(), "the first shape")
+            }
             _ => fault.at(table.clone(), "needs exactly one shape"),
         };
         return cx.fault(fault.help("take one out, or make two bodies of it"));
@@ -230,11 +210,7 @@ fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Dr
         let size = part(&at.value.size, "size", "rect", &at.span, cx);
         let corner = at.value.corner.get().map_or(0.0, |c| c.value);
         let ((w, h), place) = (size?, place?);
-        return drawn(
-            Outline::rect(point(place), (w.value, h.value), corner),
-            &at.span,
-            cx,
-        );
+        return drawn(Outline::rect(point(place), (w.value, h.value), corner), &at.span, cx);
     }
     if let Some(at) = shape.disc.get() {
         let place = part(&at.value.at, "at", "disc", &at.span, cx);
@@ -266,17 +242,12 @@ fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Dr
                 let near = nearest(other, ["flat", "round"]);
                 let fault = Diagnostic::error("E012", format!("unknown strip ends `{other}`"))
                     .at(ends.span.clone(), "expected \"flat\" or \"round\"");
-                let help = near.map_or("ends: flat, round".to_owned(), |n| {
-                    format!("did you mean `{n}`?")
-                });
+                let help =
+                    near.map_or("ends: flat, round".to_owned(), |n| format!("did you mean `{n}`?"));
                 return cx.fault(fault.help(help));
             }
         },
     };
     let thickness = thickness?.metres(unit_m) / unit_m;
-    drawn(
-        Outline::strip(&points(line?), thickness, ends),
-        &at.span,
-        cx,
-    )
+    drawn(Outline::strip(&points(line?), thickness, ends), &at.span, cx)
 }

@@ -19,10 +19,7 @@ pub fn load(name: &str) -> Result<Source, Box<Diagnostic>> {
     let read = if name == "-" {
         std::io::stdin().take(MAX_BYTES + 1).read_to_end(&mut bytes)
     } else if fs::metadata(name).is_ok_and(|meta| meta.is_dir()) {
-        return fail(
-            format!("`{name}` is a folder, not a job file"),
-            "name the .toml file in it",
-        );
+        return fail(format!("`{name}` is a folder, not a job file"), "name the .toml file in it");
     } else {
         fs::File::open(name).and_then(|file| file.take(MAX_BYTES + 1).read_to_end(&mut bytes))
     };
@@ -34,37 +31,20 @@ pub fn load(name: &str) -> Result<Source, Box<Diagnostic>> {
         return fail(format!("cannot read `{name}`: {error}"), help);
     }
     if bytes.len() as u64 > MAX_BYTES {
-        return fail(
-            format!("`{name}` is larger than 8 MB"),
-            "a job file is a few pages of text",
-        );
+        return fail(format!("`{name}` is larger than 8 MB"), "a job file is a few pages of text");
     }
     if bytes.contains(&0) {
-        return fail(
-            format!("`{name}` is a binary file"),
-            "a job file is TOML text",
-        );
+        return fail(format!("`{name}` is a binary file"), "a job file is TOML text");
     }
     match String::from_utf8(bytes) {
-        Ok(text) if text.trim().is_empty() => fail(
-            format!("`{name}` is empty"),
-            "`throwmap init FILE` writes a starter",
-        ),
-        Ok(text) => Ok(Source {
-            name: name.to_owned(),
-            text,
-        }),
+        Ok(text) if text.trim().is_empty() => {
+            fail(format!("`{name}` is empty"), "`throwmap init FILE` writes a starter")
+        }
+        Ok(text) => Ok(Source { name: name.to_owned(), text }),
         Err(error) => {
             let good = error.utf8_error().valid_up_to();
-            let line = error.as_bytes()[..good]
-                .iter()
-                .filter(|b| **b == b'\n')
-                .count()
-                + 1;
-            fail(
-                format!("`{name}` is not UTF-8 text (line {line})"),
-                "save it as UTF-8",
-            )
+            let line = error.as_bytes()[..good].iter().filter(|b| **b == b'\n').count() + 1;
+            fail(format!("`{name}` is not UTF-8 text (line {line})"), "save it as UTF-8")
         }
     }
 }

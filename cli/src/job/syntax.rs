@@ -29,18 +29,13 @@ pub fn faults(text: &str) -> Vec<Diagnostic> {
         };
         let line_start = repaired[..start].rfind('\n').map_or(0, |at| at + 1);
         // a complaint right below the blanked line is the same break seen again
-        let again = last.is_some_and(|end| {
-            repaired
-                .get(end..line_start)
-                .is_none_or(|t| t.trim().is_empty())
-        });
+        let again = last
+            .is_some_and(|end| repaired.get(end..line_start).is_none_or(|t| t.trim().is_empty()));
         if again {
             return faults;
         }
         faults.push(message(error));
-        let line_end = repaired[start..]
-            .find('\n')
-            .map_or(repaired.len(), |at| start + at);
+        let line_end = repaired[start..].find('\n').map_or(repaired.len(), |at| start + at);
         let blank = " ".repeat(line_end - line_start);
         repaired.replace_range(line_start..line_end, &blank);
         last = Some(line_end);
@@ -74,10 +69,7 @@ fn message(error: &Error) -> Diagnostic {
 /// Unknown keys and misspelt quantities in what is left of the file.
 fn words(text: &str, repaired: &str) -> Vec<Diagnostic> {
     let parsed = DeTable::parse_recoverable(repaired).0;
-    let mut reading = Reading {
-        text,
-        faults: Vec::new(),
-    };
+    let mut reading = Reading { text, faults: Vec::new() };
     let _: JobTable = table::read(parsed.get_ref(), &mut reading);
     reading.faults
 }

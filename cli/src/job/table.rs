@@ -68,9 +68,7 @@ fn unknown_key<T: Table>(word: &str, span: Range<usize>) -> (Diagnostic, Option<
     let fault = Diagnostic::error("E003", format!("unknown key `{word}` in {}", T::NAME));
     let fault = fault.at(span, "not a key of this table");
     let list = format!("keys of {}: {}", T::NAME, known.join(", "));
-    let help = near.map_or(list.clone(), |near| {
-        format!("did you mean `{near}`? {list}")
-    });
+    let help = near.map_or(list.clone(), |near| format!("did you mean `{near}`? {list}"));
     (fault.help(help), near)
 }
 

@@ -53,9 +53,8 @@ pub(super) fn resolve(
         }
     }
     let how = "how far the section extends out of the page, in drawing units (depth = 300) or as text (\"12 in\")";
-    let depth = cx
-        .required(&t.depth, "depth", "[tank]", Some(at.span.clone()), how)
-        .and_then(|depth| {
+    let depth =
+        cx.required(&t.depth, "depth", "[tank]", Some(at.span.clone()), how).and_then(|depth| {
             cx.note_job("tank.depth", &depth.span);
             let metres = depth.value.metres(unit_m);
             if (DEPTH_M.0..=DEPTH_M.1).contains(&metres) {
@@ -93,10 +92,7 @@ pub(super) fn resolve(
     cx.note_job("tank", &span);
     let outline = outline.scaled(unit_m);
     let bounds = outline.bounds();
-    let (least, most) = (
-        bounds.width().min(bounds.height()),
-        bounds.width().max(bounds.height()),
-    );
+    let (least, most) = (bounds.width().min(bounds.height()), bounds.width().max(bounds.height()));
     if unit_known && !(least >= TANK_M.0 && most <= TANK_M.1) {
         let message = format!(
             "the tank would be {} m by {} m",

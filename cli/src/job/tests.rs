@@ -1,3 +1,4 @@
+use proptest::prelude::*;
 use solver::quantity::{AreaResistance, Conductivity, CurrentDensity, Potential};
 use solver::{Kinetics, Law, Role, Supply};
 
@@ -30,10 +31,7 @@ time = "25 min"
 "#;
 
 fn source(text: &str) -> Source {
-    Source {
-        name: "bath.toml".to_owned(),
-        text: text.to_owned(),
-    }
+    Source { name: "bath.toml".to_owned(), text: text.to_owned() }
 }
 
 fn good(text: &str) -> Resolved {
@@ -186,32 +184,15 @@ accuracy = "0.5 %"
     assert_eq!(layout.depth.si(), 48.2 * 1e-3);
     assert_eq!(layout.conductivity, Conductivity::new(85.0 * (1e-3 / 1e-2)));
     assert!((layout.temperature.to_celsius() - (130.0 - 32.0) / 1.8).abs() < 1e-9);
-    assert_eq!(
-        layout.bodies[4].role,
-        Role::Thief {
-            offset: Potential::new(-0.03)
-        }
-    );
-    assert_eq!(
-        layout.bodies[5].role,
-        Role::Screen {
-            conductivity: Conductivity::new(3.0)
-        }
-    );
+    assert_eq!(layout.bodies[4].role, Role::Thief { offset: Potential::new(-0.03) });
+    assert_eq!(layout.bodies[5].role, Role::Screen { conductivity: Conductivity::new(3.0) });
     assert_eq!(layout.bodies[4].law.kinetics, Kinetics::None);
-    let Law {
-        kinetics: Kinetics::Linear { resistance },
-        ..
-    } = layout.bodies[0].law
-    else {
+    let Law { kinetics: Kinetics::Linear { resistance }, .. } = layout.bodies[0].law else {
         panic!("{:?}", layout.bodies[0].law)
     };
     assert!((resistance.si() / AreaResistance::new(2e-5).si() - 1.0).abs() < 1e-12);
     assert_eq!(layout.bodies[1].law.rest, Potential::new(-0.26));
-    assert_eq!(
-        layout.bodies[1].law.limiting,
-        Some(CurrentDensity::a_dm2(15.0))
-    );
+    assert_eq!(layout.bodies[1].law.limiting, Some(CurrentDensity::a_dm2(15.0)));
     assert_eq!(layout.supply, Supply::Voltage(Potential::new(5.0)));
     assert_eq!(job.settings.accuracy, 0.5 * 1e-2);
     let plating = job.plating.expect("a metal is stated");
@@ -231,10 +212,7 @@ fn transforms_apply_in_their_order() {
     let bounds = outline.bounds();
     // centre (310, 205) stays, then moves to (315, 212); 20 x 10 becomes 10 x 20
     let expected = [0.310, 0.202, 0.320, 0.222];
-    for (got, want) in [bounds.x0, bounds.y0, bounds.x1, bounds.y1]
-        .into_iter()
-        .zip(expected)
-    {
+    for (got, want) in [bounds.x0, bounds.y0, bounds.x1, bounds.y1].into_iter().zip(expected) {
         assert!((got - want).abs() < 1e-12, "{bounds:?}");
     }
     // mirrored, the long leg (y = 200..202) keeps its side and the short one is right;
@@ -245,16 +223,11 @@ fn transforms_apply_in_their_order() {
 
 #[test]
 fn every_value_has_its_source() {
-    let job = good(&with(
-        "use = \"watts-nickel\"",
-        "use = \"watts-nickel\"\nconductivity = \"9 S/m\"",
-    ));
+    let job =
+        good(&with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nconductivity = \"9 S/m\""));
     let origin = |key: &str| {
         let found = job.provenance.iter().find(|p| p.key == key);
-        found
-            .unwrap_or_else(|| panic!("{key} in {:?}", job.provenance))
-            .origin
-            .words()
+        found.unwrap_or_else(|| panic!("{key} in {:?}", job.provenance)).origin.words()
     };
     assert_eq!(origin("bath.conductivity"), "job file, line 10");
     assert!(origin("bath.cathode.exchange").contains("assumed: from memory of Newman"));
@@ -266,11 +239,8 @@ fn every_value_has_its_source() {
 #[test]
 fn copper_in_a_cyanide_bath_is_copper_one() {
     let job = good(
-        &with(
-            "use = \"watts-nickel\"",
-            "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"",
-        )
-        .replace("4 A/dm2", "1 A/dm2"),
+        &with("use = \"watts-nickel\"", "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"")
+            .replace("4 A/dm2", "1 A/dm2"),
     );
     assert_eq!(job.plating.map(|p| p.metal.valence), Some(1));
 }
@@ -279,11 +249,7 @@ fn copper_in_a_cyanide_bath_is_copper_one() {
 fn a_mean_outside_the_window_is_a_warning() {
     let text = with("\"4 A/dm2\"", "\"14 A/dm2\"");
     let job = good(&text);
-    let shown: Vec<String> = job
-        .warnings
-        .iter()
-        .map(|w| w.render(&source(&text), false))
-        .collect();
+    let shown: Vec<String> = job.warnings.iter().map(|w| w.render(&source(&text), false)).collect();
     insta::assert_snapshot!(shown.join("\n"));
 }
 
@@ -315,6 +281,36 @@ fn no_damage_to_a_job_makes_the_reader_panic() {
     }
     let deep = format!("a = {}", "[".repeat(100_000));
     let _ = resolve(&source(&deep));
+}
+
+const TOKENS: &[&str] = &[
+    "", "\"", "[", "]", "{", "}", "=", ",", "\n", "-", "1e999", "nan", "inf", "0", "-1", "1e308", "99999999999999999999", "true",
+    "\"4 A/dm2\"", "\"mm\"", "[[part]]\n", "repeat = { count = 1000, step = [0, 0] }\n", "turn = 1e300\n",
+    "polygon = [[0,0],[0,0],[0,0]]\n", "path = \"M0 0A1 1 0 0 1 1e308 0Z\"\n", "µ", "\u{0}", "1979-05-27",
+];
+
+proptest! {
+    #[test]
+    fn no_edit_of_a_job_makes_the_reader_panic(
+        edits in proptest::collection::vec((0..GOOD.len(), 0..30_usize, 0..TOKENS.len()), 1..5),
+    ) {
+        let mut text = GOOD.to_owned();
+        for (start, length, token) in edits {
+            let start = start.min(text.len());
+            let end = (start + length).min(text.len());
+            if text.is_char_boundary(start) && text.is_char_boundary(end) {
+                text.replace_range(start..end, TOKENS[token]);
+            }
+        }
+        let source = source(&text);
+        if let Err(faults) = resolve(&source) {
+            prop_assert!(!faults.is_empty());
+            for fault in faults {
+                let shown = fault.render(&source, true);
+                prop_assert!(shown.contains(fault.code));
+            }
+        }
+    }
 }
 
 #[test]

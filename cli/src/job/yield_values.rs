@@ -50,11 +50,9 @@ fn which_state(element: &str, span: Range<usize>, cx: &mut Context<'_>) -> Optio
     let states: Vec<String> = Metal::of_element(element)
         .map(|metal| format!("{} ({})", metal.symbol, metal.name))
         .collect();
-    let fault = Diagnostic::error(
-        "E012",
-        format!("`{element}` is in baths in more than one state"),
-    )
-    .at(span, "the state sets how much metal an ampere-hour brings");
+    let fault =
+        Diagnostic::error("E012", format!("`{element}` is in baths in more than one state"))
+            .at(span, "the state sets how much metal an ampere-hour brings");
     cx.fault(fault.help(format!("write one of: {}", states.join(", "))))
 }
 
@@ -65,11 +63,7 @@ fn stated_metal(t: &MetalTable, span: &Range<usize>, cx: &mut Context<'_>) -> Op
     let density = cx.required(&t.density, "density", "`metal`", place.clone(), how);
     let valence = cx.required(&t.valence, "valence", "`metal`", place, how)?;
     if valence.value.fract() != 0.0 || !(1.0..=8.0).contains(&valence.value) {
-        return cx.out_of_range(
-            valence.span.clone(),
-            "the valence",
-            "a whole number from 1 to 8",
-        );
+        return cx.out_of_range(valence.span.clone(), "the valence", "a whole number from 1 to 8");
     }
     let metal = Metal {
         symbol: "metal".into(),
@@ -106,11 +100,7 @@ pub(super) fn efficiency(
                 cx.note_library("bath.efficiency", &library.name, &at.value);
                 return curve(&at.value.value, &at.span, cx);
             }
-            cx.by_default(
-                "bath.efficiency",
-                "100 %",
-                "not stated: every ampere deposits metal",
-            );
+            cx.by_default("bath.efficiency", "100 %", "not stated: every ampere deposits metal");
             Curve::constant(1.0).ok()
         }
     }
@@ -118,10 +108,9 @@ pub(super) fn efficiency(
 
 fn curve(efficiency: &Efficiency, span: &Range<usize>, cx: &mut Context<'_>) -> Option<Curve> {
     let (points, places): (Vec<(CurrentDensity, f64)>, Vec<Range<usize>>) = match efficiency {
-        Efficiency::Constant(share) => (
-            vec![(CurrentDensity::new(0.0), share.0)],
-            vec![span.clone()],
-        ),
+        Efficiency::Constant(share) => {
+            (vec![(CurrentDensity::new(0.0), share.0)], vec![span.clone()])
+        }
         Efficiency::Table(points) => points
             .iter()
             .map(|at| ((at.value.0.value, at.value.1.value.0), at.span.clone()))

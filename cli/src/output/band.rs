@@ -59,26 +59,17 @@ impl Band {
                 if i + 1 < run.end {
                     // the wedge to the next stretch where the outline turns a corner
                     let next = &self.quads[i + 1];
-                    data.push_str(&path_data(
-                        [self.quads[i][1], self.quads[i][2], next[3]],
-                        true,
-                    ));
+                    data.push_str(&path_data([self.quads[i][1], self.quads[i][2], next[3]], true));
                 }
                 let fill = colour(i);
                 let path = Path::new().set("d", data).set("fill", fill.clone());
                 // a hair of stroke closes the seams between neighbours
                 drawing.add(path.set("stroke", fill).set("stroke-width", 0.6));
             }
-            let face = run
-                .clone()
-                .flat_map(|i| [self.quads[i][3], self.quads[i][2]]);
-            let path = Path::new()
-                .set("d", path_data(face, false))
-                .set("fill", "none");
+            let face = run.clone().flat_map(|i| [self.quads[i][3], self.quads[i][2]]);
+            let path = Path::new().set("d", path_data(face, false)).set("fill", "none");
             drawing.add(
-                path.set("stroke", INK)
-                    .set("stroke-width", 0.9)
-                    .set("stroke-linejoin", "round"),
+                path.set("stroke", INK).set("stroke-width", 0.9).set("stroke-linejoin", "round"),
             );
         }
     }
@@ -94,9 +85,7 @@ impl Band {
         let level: Vec<f64> = vec![1.0; stretches.len()];
         let wanted = Band::of(stretches, &level, view, height);
         for run in &wanted.runs {
-            let face = run
-                .clone()
-                .flat_map(|i| [wanted.quads[i][3], wanted.quads[i][2]]);
+            let face = run.clone().flat_map(|i| [wanted.quads[i][3], wanted.quads[i][2]]);
             drawing.add(dashed(path_data(face, false)));
         }
         wanted.quads
@@ -115,15 +104,7 @@ pub fn dashed(data: String) -> Path {
 
 /// A ring for the least value, a full dot for the greatest.
 pub fn mark(drawing: &mut Drawing, at: Point, radius: f64, greatest: bool) {
-    let circle = Circle::new()
-        .set("cx", rounded(at.x))
-        .set("cy", rounded(at.y))
-        .set("r", radius);
+    let circle = Circle::new().set("cx", rounded(at.x)).set("cy", rounded(at.y)).set("r", radius);
     let fill = if greatest { "#d1495b" } else { "#ffffff" };
-    drawing.add(
-        circle
-            .set("fill", fill)
-            .set("stroke", INK)
-            .set("stroke-width", 1.6),
-    );
+    drawing.add(circle.set("fill", fill).set("stroke", INK).set("stroke-width", 1.6));
 }

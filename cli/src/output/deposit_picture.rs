@@ -45,10 +45,7 @@ fn common_world(show: &Show) -> Option<Rect> {
     let side = all.width().max(all.height()).max(1e-6);
     let world = all.inflate(0.22 * side, 0.22 * side);
     let scale = View::fit(world, Page::largest_room()).scale;
-    let smallest = boxes
-        .iter()
-        .map(|b| b.width().max(b.height()))
-        .fold(f64::INFINITY, f64::min);
+    let smallest = boxes.iter().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
     (boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
 }
 
@@ -61,21 +58,12 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let roles = bodies::roles(layout);
     let mut page = Page::filled(&show.words(), world, legend::height(roles.len(), 1, 5));
     let numbers = page.axes(units);
-    let Page {
-        mut drawing,
-        view,
-        room,
-        panel,
-    } = page;
+    let Page { mut drawing, view, room, panel } = page;
 
     let pixels = show.pixels_per_value(MEAN, GREATEST);
     // a round exaggeration for thickness
     let times = fine_below(pixels / view.scale);
-    let pixels = if show.is_thickness() && pixels > 0.0 {
-        times * view.scale
-    } else {
-        pixels
-    };
+    let pixels = if show.is_thickness() && pixels > 0.0 { times * view.scale } else { pixels };
 
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
@@ -111,11 +99,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let y = marks(&mut drawing, panel, y) + 2.0;
     let seen = |role: &Role| {
         let same = |b: &solver::Body| b.role.word() == role.word();
-        layout
-            .bodies
-            .iter()
-            .enumerate()
-            .any(|(i, b)| same(b) && placer.is_seen(i))
+        layout.bodies.iter().enumerate().any(|(i, b)| same(b) && placer.is_seen(i))
     };
     let roles: Vec<Role> = roles.into_iter().filter(seen).collect();
     legend::roles(&mut drawing, panel, y, &roles);

@@ -35,9 +35,8 @@ struct Body {
 /// Clear space kept round a label, pixels.
 const CLEAR: f64 = 3.0;
 /// Distances from the thing named at which room is looked for, pixels.
-const RINGS: [f64; 13] = [
-    5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0,
-];
+const RINGS: [f64; 13] =
+    [5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0];
 /// Directions tried at each distance; sideways and up come first.
 const DIRECTIONS: [(f64, f64); 16] = [
     (1.0, 0.0),
@@ -61,17 +60,8 @@ const DIRECTIONS: [(f64, f64); 16] = [
 impl Placer {
     /// An empty picture; labels stay within `room` and off the boxes in `taken`.
     pub fn new(room: Rect, taken: Vec<Rect>) -> Self {
-        let walls = Body {
-            loops: Vec::new(),
-            bounds: Rect::ZERO,
-        };
-        Self {
-            room,
-            taken,
-            leaders: Vec::new(),
-            bodies: Vec::new(),
-            walls,
-        }
+        let walls = Body { loops: Vec::new(), bounds: Rect::ZERO };
+        Self { room, taken, leaders: Vec::new(), bodies: Vec::new(), walls }
     }
 
     /// Adds a body to keep off; returns its number.
@@ -104,9 +94,8 @@ impl Placer {
 
     /// Finds room for a name of `width` × `height` inside a body or, failing that, beside it.
     pub fn name(&mut self, body: usize, width: f64, height: f64) -> Option<Placed> {
-        let found = self
-            .inside(body, width, height)
-            .or_else(|| self.beside(body, width, height))?;
+        let found =
+            self.inside(body, width, height).or_else(|| self.beside(body, width, height))?;
         Some(self.keep(found))
     }
 
@@ -140,11 +129,7 @@ impl Placer {
             for sign in [1.0, -1.0, 0.0] {
                 let area = box_beside(seed, way * sign, ring, width, height);
                 if self.is_free(area, true) {
-                    return Some(self.keep(Placed {
-                        area,
-                        upright: false,
-                        leader: None,
-                    }));
+                    return Some(self.keep(Placed { area, upright: false, leader: None }));
                 }
             }
         }
@@ -188,11 +173,7 @@ impl Placer {
                 let padded = area.inflate(2.0, 2.0);
                 let whole = body.contains(*at) && !body.edge_meets(padded);
                 if whole && self.in_room(area) && !self.overlaps_taken(area) {
-                    return Some(Placed {
-                        area,
-                        upright,
-                        leader: None,
-                    });
+                    return Some(Placed { area, upright, leader: None });
                 }
             }
         }
@@ -203,11 +184,7 @@ impl Placer {
         let bounds = self.bodies[index].bounds;
         // a body that sticks out of the picture is named beside what can be seen of it
         let seen = bounds.intersect(self.room);
-        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 {
-            seen
-        } else {
-            bounds
-        };
+        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 { seen } else { bounds };
         for ring in RINGS {
             for (dx, dy) in DIRECTIONS {
                 let area = box_beside(seen, Vec2::new(dx, dy), ring, width, height);
@@ -217,18 +194,10 @@ impl Placer {
                 let (from, to, gap) = self.bodies[index].link(area);
                 let leader = (from, to);
                 if gap <= 9.0 {
-                    return Some(Placed {
-                        area,
-                        upright: false,
-                        leader: None,
-                    });
+                    return Some(Placed { area, upright: false, leader: None });
                 }
                 if self.leader_is_free(leader, Some(index)) {
-                    return Some(Placed {
-                        area,
-                        upright: false,
-                        leader: Some(leader),
-                    });
+                    return Some(Placed { area, upright: false, leader: Some(leader) });
                 }
             }
         }
@@ -258,26 +227,18 @@ impl Placer {
     fn leader_is_free(&self, (from, to): (Point, Point), own: Option<usize>) -> bool {
         let short = from.lerp(to, 0.96);
         !self.taken.iter().any(|t| segment_meets(from, short, *t))
-            && !self
-                .leaders
-                .iter()
-                .any(|l| segments_cross(from, to, l.0, l.1))
+            && !self.leaders.iter().any(|l| segments_cross(from, to, l.0, l.1))
             && own.is_none_or(|own| {
-                self.bodies
-                    .iter()
-                    .enumerate()
-                    .all(|(i, b)| i == own || !b.edge_crosses(from, to))
+                self.bodies.iter().enumerate().all(|(i, b)| i == own || !b.edge_crosses(from, to))
             })
     }
 }
 
 impl Body {
     fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        self.loops.iter().flat_map(|l| {
-            l.iter()
-                .zip(l.iter().cycle().skip(1))
-                .map(|(a, b)| (*a, *b))
-        })
+        self.loops
+            .iter()
+            .flat_map(|l| l.iter().zip(l.iter().cycle().skip(1)).map(|(a, b)| (*a, *b)))
     }
 
     fn contains(&self, p: Point) -> bool {
@@ -349,11 +310,7 @@ fn closest_in(area: Rect, p: Point) -> Point {
 fn closest_on(a: Point, b: Point, p: Point) -> Point {
     let along = b - a;
     let length2 = along.hypot2();
-    let t = if length2 > 0.0 {
-        ((p - a).dot(along) / length2).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
+    let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
     a + along * t
 }
 
@@ -361,12 +318,9 @@ fn closest_on(a: Point, b: Point, p: Point) -> Point {
 fn segment_meets(a: Point, b: Point, area: Rect) -> bool {
     let (mut enter, mut leave) = (0.0f64, 1.0f64);
     let d = b - a;
-    for (p, q) in [
-        (-d.x, a.x - area.x0),
-        (d.x, area.x1 - a.x),
-        (-d.y, a.y - area.y0),
-        (d.y, area.y1 - a.y),
-    ] {
+    for (p, q) in
+        [(-d.x, a.x - area.x0), (d.x, area.x1 - a.x), (-d.y, a.y - area.y0), (d.y, area.y1 - a.y)]
+    {
         if p == 0.0 {
             if q < 0.0 {
                 return false;
@@ -392,12 +346,7 @@ mod tests {
     use super::*;
 
     fn block(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<Polygon> {
-        vec![vec![
-            Point::new(x0, y0),
-            Point::new(x1, y0),
-            Point::new(x1, y1),
-            Point::new(x0, y1),
-        ]]
+        vec![vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]]
     }
 
     #[test]
@@ -410,10 +359,7 @@ mod tests {
         assert!(placer.name(tall, 50.0, 12.0).unwrap().upright);
         let beside = placer.name(small, 50.0, 12.0).unwrap();
         assert!(!overlap(beside.area, Rect::new(300.0, 100.0, 304.0, 104.0)));
-        assert!(
-            beside.leader.is_none(),
-            "right beside it, no line is needed"
-        );
+        assert!(beside.leader.is_none(), "right beside it, no line is needed");
     }
 
     /// Thirty bars in a tight row: all get a label, none over a bar or another label.
@@ -427,9 +373,7 @@ mod tests {
             placer.body(block(x, 140.0, x + 10.0, 150.0));
             bars.push(Rect::new(x, 140.0, x + 10.0, 150.0));
         }
-        let placed: Vec<Placed> = (0..30)
-            .map(|k| placer.name(k, 48.0, 12.0).unwrap())
-            .collect();
+        let placed: Vec<Placed> = (0..30).map(|k| placer.name(k, 48.0, 12.0).unwrap()).collect();
         for (i, a) in placed.iter().enumerate() {
             assert!(room.contains_rect(a.area));
             assert!(bars.iter().all(|b| !overlap(*b, a.area)));

@@ -67,43 +67,16 @@ impl<'a> Show<'a> {
                     (body.stretches.iter().map(density).collect(), body.density)
                 }
             };
-            let values = values
-                .into_iter()
-                .map(|v| if v > 0.0 { v } else { 0.0 })
-                .collect();
-            profiles.push(Profile {
-                index,
-                body,
-                values,
-                spread,
-            });
+            let values = values.into_iter().map(|v| if v > 0.0 { v } else { 0.0 }).collect();
+            profiles.push(Profile { index, body, values, spread });
         }
-        let all = profiles
-            .iter()
-            .flat_map(|p| p.values.iter().copied())
-            .collect();
-        let mean = profiles
-            .iter()
-            .map(|p: &Profile| p.spread.mean)
-            .fold(0.0, f64::max);
+        let all = profiles.iter().flat_map(|p| p.values.iter().copied()).collect();
+        let mean = profiles.iter().map(|p: &Profile| p.spread.mean).fold(0.0, f64::max);
         let range = Scale::robust(all, 0.0, 0.97, mean);
         // from nothing on, in even steps, so that an even deposit looks even
-        let colours = Scale {
-            logarithmic: false,
-            low: 0.0,
-            more_below: false,
-            ..range
-        };
-        let wanted = context
-            .deposit
-            .and(context.want.min_thickness)
-            .map(|l| l.si());
-        Self {
-            context,
-            profiles,
-            colours,
-            wanted,
-        }
+        let colours = Scale { logarithmic: false, low: 0.0, more_below: false, ..range };
+        let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
+        Self { context, profiles, colours, wanted }
     }
 
     /// True if thickness is shown, false for current density.
@@ -114,31 +87,19 @@ impl<'a> Show<'a> {
     /// A value with its unit.
     pub fn text(&self, value: f64) -> String {
         let units = self.context.units;
-        if self.is_thickness() {
-            units.thickness_text(value)
-        } else {
-            units.density_text(value)
-        }
+        if self.is_thickness() { units.thickness_text(value) } else { units.density_text(value) }
     }
 
     /// A value as a number in the unit of the colour bar.
     pub fn number(&self, value: f64) -> f64 {
         let units = self.context.units;
-        if self.is_thickness() {
-            units.thickness(value)
-        } else {
-            units.density(value)
-        }
+        if self.is_thickness() { units.thickness(value) } else { units.density(value) }
     }
 
     /// Unit of the colour bar.
     pub fn unit(&self) -> &'static str {
         let units = self.context.units;
-        if self.is_thickness() {
-            units.thickness_unit()
-        } else {
-            units.density_unit()
-        }
+        if self.is_thickness() { units.thickness_unit() } else { units.density_unit() }
     }
 
     /// Words round the picture.
@@ -150,11 +111,7 @@ impl<'a> Show<'a> {
         };
         Words {
             title: self.context.title.into(),
-            subtitle: format!(
-                "{what} at {} A and {} V",
-                three(s.current_a),
-                three(s.voltage_v)
-            ),
+            subtitle: format!("{what} at {} A and {} V", three(s.current_a), three(s.voltage_v)),
             notes: vec![self.context.uncertainty_note()],
         }
     }
@@ -162,22 +119,10 @@ impl<'a> Show<'a> {
     /// Pixels per unit of value such that the mean is easily seen and the greatest fits: a mean of
     /// about `mean` pixels unless the greatest would then exceed `most` pixels.
     pub fn pixels_per_value(&self, mean: f64, most: f64) -> f64 {
-        let greatest = self
-            .profiles
-            .iter()
-            .map(|p| p.spread.max)
-            .chain(self.wanted)
-            .fold(0.0, f64::max);
-        let middle = self
-            .profiles
-            .iter()
-            .map(|p| p.spread.mean)
-            .fold(0.0, f64::max);
-        if greatest > 0.0 {
-            (most / greatest).min(mean / middle.max(greatest * 1e-3))
-        } else {
-            0.0
-        }
+        let greatest =
+            self.profiles.iter().map(|p| p.spread.max).chain(self.wanted).fold(0.0, f64::max);
+        let middle = self.profiles.iter().map(|p| p.spread.mean).fold(0.0, f64::max);
+        if greatest > 0.0 { (most / greatest).min(mean / middle.max(greatest * 1e-3)) } else { 0.0 }
     }
 
     /// Colour bar, then a key that shows how thick a round value is drawn; returns the lower end.
@@ -188,11 +133,7 @@ impl<'a> Show<'a> {
         pixels: f64,
         times: Option<f64>,
     ) -> f64 {
-        let heading = if self.is_thickness() {
-            "Thickness"
-        } else {
-            "Current density"
-        };
+        let heading = if self.is_thickness() { "Thickness" } else { "Current density" };
         let factor = self.number(1.0);
         let headings = [heading, self.unit()];
         let (y, _) = legend::colour_bar(
@@ -210,12 +151,8 @@ impl<'a> Show<'a> {
             let height = value * pixels;
             let key = Rect::new(panel.x0, y, panel.x0 + 28.0, y + height);
             let fill = hex(COLOURS, self.colours.fraction(value));
-            drawing.add(
-                rectangle(key)
-                    .set("fill", fill)
-                    .set("stroke", INK)
-                    .set("stroke-width", 0.8),
-            );
+            drawing
+                .add(rectangle(key).set("fill", fill).set("stroke", INK).set("stroke-width", 0.8));
             let number = trimmed(self.number(value), 6);
             let text = match times {
                 Some(times) if self.is_thickness() => {

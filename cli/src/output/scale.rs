@@ -56,24 +56,12 @@ impl Scale {
         if high - low < 0.05 * high {
             return Self::between((low * 0.9).min(low), high * 1.1);
         }
-        Self {
-            logarithmic: false,
-            more_below: least < low,
-            more_above: most > high,
-            low,
-            high,
-        }
+        Self { logarithmic: false, more_below: least < low, more_above: most > high, low, high }
     }
 
     /// A linear scale that holds every value.
     pub fn between(low: f64, high: f64) -> Self {
-        Self {
-            low,
-            high,
-            logarithmic: false,
-            more_below: false,
-            more_above: false,
-        }
+        Self { low, high, logarithmic: false, more_below: false, more_above: false }
     }
 
     /// Where a value sits, 0 at the first colour, 1 at the last.
@@ -83,11 +71,7 @@ impl Scale {
         } else {
             (value - self.low) / (self.high - self.low)
         };
-        if t.is_finite() {
-            t.clamp(0.0, 1.0)
-        } else {
-            0.0
-        }
+        if t.is_finite() { t.clamp(0.0, 1.0) } else { 0.0 }
     }
 
     /// The value at a fraction of the range.
@@ -102,11 +86,7 @@ impl Scale {
 
     /// The same scale in other units.
     pub fn times(&self, factor: f64) -> Self {
-        Self {
-            low: self.low * factor,
-            high: self.high * factor,
-            ..*self
-        }
+        Self { low: self.low * factor, high: self.high * factor, ..*self }
     }
 
     /// Round values inside the range, rising: 1, 2, 5 of each decade or even steps.
@@ -115,15 +95,8 @@ impl Scale {
             return linear_ticks(self.low, self.high, about);
         }
         let decades = (self.high / self.low).log10();
-        let factors: &[f64] = if decades > 2.2 {
-            &[1.0, 3.0]
-        } else {
-            &[1.0, 2.0, 5.0]
-        };
-        let (first, last) = (
-            self.low.log10().floor() as i32,
-            self.high.log10().ceil() as i32,
-        );
+        let factors: &[f64] = if decades > 2.2 { &[1.0, 3.0] } else { &[1.0, 2.0, 5.0] };
+        let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
         (first..=last)
             .flat_map(|e| factors.iter().map(move |f| f * 10f64.powi(e)))
             .filter(|v| *v >= self.low && *v <= self.high)
@@ -225,10 +198,7 @@ mod tests {
 
     #[test]
     fn ticks_and_steps_are_round() {
-        assert_eq!(
-            linear_ticks(0.0, 600.0, 6),
-            [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
-        );
+        assert_eq!(linear_ticks(0.0, 600.0, 6), [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]);
         assert_eq!(nice_step(0.3), 0.5);
         assert_eq!(nice_below(870.0), 500.0);
         assert!(linear_ticks(1.0, 1.0, 5).is_empty());

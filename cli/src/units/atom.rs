@@ -16,12 +16,7 @@ pub struct Atom {
 }
 
 const fn atom(names: &'static [&'static str], dimension: Dimension, factor: f64) -> Atom {
-    Atom {
-        names,
-        dimension,
-        factor,
-        offset: 0.0,
-    }
+    Atom { names, dimension, factor, offset: 0.0 }
 }
 
 const CURRENT: Dimension = Dimension::electrical(1, 0, 0);
@@ -84,12 +79,7 @@ pub const ATOMS: &[Atom] = &[
     atom(&["mol"], AMOUNT, 1.0),
     atom(&["%", "percent"], Dimension::NONE, 1e-2),
     atom(&["K"], TEMPERATURE, 1.0),
-    Atom {
-        names: &["degC"],
-        dimension: TEMPERATURE,
-        factor: 1.0,
-        offset: 273.15,
-    },
+    Atom { names: &["degC"], dimension: TEMPERATURE, factor: 1.0, offset: 273.15 },
     Atom {
         names: &["degF"],
         dimension: TEMPERATURE,

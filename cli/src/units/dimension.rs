@@ -28,9 +28,7 @@ impl Mul for Dimension {
     type Output = Self;
 
     fn mul(self, other: Self) -> Self {
-        Self(std::array::from_fn(|k| {
-            self.0[k].saturating_add(other.0[k])
-        }))
+        Self(std::array::from_fn(|k| self.0[k].saturating_add(other.0[k])))
     }
 }
 
@@ -122,19 +120,14 @@ impl Kind {
     pub const fn units(self) -> &'static [&'static str] {
         match self {
             Self::Current => &["A", "mA", "kA"],
-            Self::CurrentDensity => &[
-                "A/dm2", "A/m2", "A/cm2", "mA/cm2", "A/ft2", "A/in2", "ASD", "ASF", "ASI",
-            ],
+            Self::CurrentDensity => {
+                &["A/dm2", "A/m2", "A/cm2", "mA/cm2", "A/ft2", "A/in2", "ASD", "ASF", "ASI"]
+            }
             Self::Conductivity => &["S/m", "S/cm", "mS/cm", "1/(ohm m)"],
             Self::Potential => &["V", "mV", "uV"],
-            Self::AreaResistance => &[
-                "ohm m2",
-                "ohm cm2",
-                "mohm m2",
-                "mV/(A/dm2)",
-                "V/(A/m2)",
-                "mV/(A/ft2)",
-            ],
+            Self::AreaResistance => {
+                &["ohm m2", "ohm cm2", "mohm m2", "mV/(A/dm2)", "V/(A/m2)", "mV/(A/ft2)"]
+            }
             Self::Resistance => &["ohm", "mohm", "uohm"],
             Self::Temperature => &["degC", "degF", "K"],
             Self::Time => &["min", "s", "h"],
@@ -186,8 +179,6 @@ impl Kind {
 
     /// The kind with this dimension.
     pub fn of(dimension: Dimension) -> Option<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|kind| kind.dimension() == dimension)
+        Self::ALL.into_iter().find(|kind| kind.dimension() == dimension)
     }
 }

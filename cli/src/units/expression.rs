@@ -47,15 +47,10 @@ pub fn parse(text: &str) -> Result<UnitValue, ExpressionError> {
             offset: atom.offset,
         });
     }
-    let mut reader = Reader {
-        tokens: &tokens,
-        at: 0,
-    };
+    let mut reader = Reader { tokens: &tokens, at: 0 };
     let value = reader.product(0)?;
     if reader.at < tokens.len() {
-        return Err(ExpressionError::Malformed(
-            "a closing bracket without its opening one",
-        ));
+        return Err(ExpressionError::Malformed("a closing bracket without its opening one"));
     }
     Ok(value)
 }
@@ -169,11 +164,7 @@ impl Reader<'_> {
         self.at += 1;
         let base = match token {
             Some(Token::Whole(1)) => {
-                return Ok(UnitValue {
-                    dimension: Dimension::NONE,
-                    factor: 1.0,
-                    offset: 0.0,
-                });
+                return Ok(UnitValue { dimension: Dimension::NONE, factor: 1.0, offset: 0.0 });
             }
             Some(Token::Name(name)) if name == "sq" => {
                 let unit = self.power(depth)?;
@@ -181,11 +172,7 @@ impl Reader<'_> {
             }
             Some(Token::Name(name)) => {
                 let atom = atom::find(&name).ok_or(ExpressionError::Unknown(name))?;
-                UnitValue {
-                    dimension: atom.dimension,
-                    factor: atom.factor,
-                    offset: 0.0,
-                }
+                UnitValue { dimension: atom.dimension, factor: atom.factor, offset: 0.0 }
             }
             Some(Token::Open) if depth < MAX_DEPTH => {
                 let inner = self.product(depth + 1)?;
@@ -201,9 +188,7 @@ impl Reader<'_> {
                 return Err(ExpressionError::Malformed("too many brackets in the unit"));
             }
             Some(Token::Whole(_)) => {
-                return Err(ExpressionError::Malformed(
-                    "a number where a unit should stand",
-                ));
+                return Err(ExpressionError::Malformed("a number where a unit should stand"));
             }
             _ => return Err(ExpressionError::Malformed("the unit is not complete")),
         };
@@ -216,9 +201,9 @@ impl Reader<'_> {
                 self.at += 1;
                 Ok(raise(base, power))
             }
-            Some(Token::Whole(_)) => Err(ExpressionError::Malformed(
-                "the power of a unit must be a small whole number",
-            )),
+            Some(Token::Whole(_)) => {
+                Err(ExpressionError::Malformed("the power of a unit must be a small whole number"))
+            }
             _ if caret => Err(ExpressionError::Malformed("a `^` without its power")),
             _ => Ok(base),
         }
@@ -226,11 +211,7 @@ impl Reader<'_> {
 }
 
 fn times(a: UnitValue, b: UnitValue) -> UnitValue {
-    UnitValue {
-        dimension: a.dimension * b.dimension,
-        factor: a.factor * b.factor,
-        offset: 0.0,
-    }
+    UnitValue { dimension: a.dimension * b.dimension, factor: a.factor * b.factor, offset: 0.0 }
 }
 
 fn raise(base: UnitValue, power: i8) -> UnitValue {
@@ -242,9 +223,5 @@ fn raise(base: UnitValue, power: i8) -> UnitValue {
     if power < 0 {
         factor = 1.0 / factor;
     }
-    UnitValue {
-        dimension: base.dimension.powi(power),
-        factor,
-        offset: 0.0,
-    }
+    UnitValue { dimension: base.dimension.powi(power), factor, offset: 0.0 }
 }

@@ -64,13 +64,7 @@ pub fn parse<Q: Quantity>(text: &str) -> Result<Q, UnitError> {
 /// # Errors
 /// As [`parse`].
 pub fn parse_si(text: &str, kind: Kind) -> Result<f64, UnitError> {
-    let fail = |fault, span| {
-        Err(UnitError {
-            fault,
-            span,
-            wanted: kind,
-        })
-    };
+    let fail = |fault, span| Err(UnitError { fault, span, wanted: kind });
     let (value, end) = match number::leading(text) {
         Ok(found) => found,
         Err((NumberError::Missing, span)) => return fail(Fault::NoNumber, span),
@@ -99,11 +93,7 @@ pub fn parse_si(text: &str, kind: Kind) -> Result<f64, UnitError> {
         return fail(Fault::WrongKind(unit_text.to_owned(), is), span);
     }
     let si = value * unit.factor + unit.offset;
-    if si.is_finite() {
-        Ok(si)
-    } else {
-        fail(Fault::NotFinite, 0..text.len())
-    }
+    if si.is_finite() { Ok(si) } else { fail(Fault::NotFinite, 0..text.len()) }
 }
 
 impl UnitError {
@@ -138,11 +128,7 @@ impl UnitError {
 
     /// What should stand at the place.
     pub fn label(&self) -> String {
-        format!(
-            "expected {}, like \"{}\"",
-            self.wanted.words(),
-            self.wanted.example()
-        )
+        format!("expected {}, like \"{}\"", self.wanted.words(), self.wanted.example())
     }
 
     /// What to do about it.

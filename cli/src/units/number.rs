@@ -32,11 +32,7 @@ pub fn leading(text: &str) -> Result<(f64, usize), (NumberError, Range<usize>)> 
     if !bytes[unsigned..at].iter().any(u8::is_ascii_digit) {
         let word = text[unsigned..].to_ascii_lowercase();
         let endless = ["inf", "nan"].iter().any(|w| word.starts_with(w));
-        let why = if endless {
-            NumberError::NotFinite
-        } else {
-            NumberError::Missing
-        };
+        let why = if endless { NumberError::NotFinite } else { NumberError::Missing };
         return Err((why, start..text.len()));
     }
     if matches!(bytes.get(at), Some(b'e' | b'E')) {
@@ -49,9 +45,8 @@ pub fn leading(text: &str) -> Result<(f64, usize), (NumberError, Range<usize>)> 
     if bytes.get(at) == Some(&b',') {
         return Err((NumberError::Comma, start..digits(bytes, at + 1)));
     }
-    let magnitude: f64 = text[unsigned..at]
-        .parse()
-        .map_err(|_| (NumberError::Missing, start..at))?;
+    let magnitude: f64 =
+        text[unsigned..at].parse().map_err(|_| (NumberError::Missing, start..at))?;
     if !magnitude.is_finite() {
         return Err((NumberError::NotFinite, start..at));
     }

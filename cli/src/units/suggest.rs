@@ -41,16 +41,9 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 
 /// The unit that was probably meant, units of the wanted kind first.
 pub(super) fn unit(word: &str, wanted: Kind) -> Option<&'static str> {
-    let habit = HABITS
-        .iter()
-        .find(|(from, _)| from.eq_ignore_ascii_case(word));
+    let habit = HABITS.iter().find(|(from, _)| from.eq_ignore_ascii_case(word));
     habit
         .map(|(_, to)| *to)
         .or_else(|| nearest(word, wanted.units().iter().copied()))
-        .or_else(|| {
-            nearest(
-                word,
-                ATOMS.iter().flat_map(|atom| atom.names.iter().copied()),
-            )
-        })
+        .or_else(|| nearest(word, ATOMS.iter().flat_map(|atom| atom.names.iter().copied())))
 }
