@@ -26,9 +26,9 @@ pub(crate) struct Errors {
 pub(crate) const FLOOR: f64 = 0.05;
 
 /// Weight of the two-grid difference.
-const GRIDS: f64 = 1.0;
+fn wg() -> f64 { crate::grid::size::env("WG", 1.0) }
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.1;
+fn wd() -> f64 { crate::grid::size::env("WD", 0.2) }
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
@@ -46,20 +46,20 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
                 return 0.0;
             }
             let density = |m: &Measured| m.stretches[i].current / lengths[i];
-            let degrees = DEGREES * (density(fine) - density(low)).abs();
+            let degrees = wd() * (density(fine) - density(low)).abs();
             let geometry = GEOMETRY * density(fine).abs();
             match coarse {
-                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()) + geometry,
-                None => 5.0 * degrees,
+                Some(c) => degrees.max(wg() * (density(fine) - density(c)).abs()) + geometry,
+                None => degrees + GEOMETRY * 0.0,
             }
         })
         .collect();
     let stretches = spread_out(plan, &raw);
     let difference = |f: &dyn Fn(&Measured) -> f64| {
-        let degrees = DEGREES * (f(fine) - f(low)).abs();
+        let degrees = wd() * (f(fine) - f(low)).abs();
         match coarse {
-            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
-            None => 5.0 * degrees,
+            Some(c) => degrees.max(wg() * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
+            None => degrees + GEOMETRY * 0.0,
         }
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
@@ -123,7 +123,7 @@ fn relative(
         .stretches
         .iter()
         .enumerate()
-        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip)
+        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip && counts(layout, s.body))
         .map(|(i, s)| {
             let density = (m.stretches[i].current / lengths[i]).abs();
             errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
@@ -140,22 +140,37 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
     }
 }
 
-/// How much each stretch's density counts when cells are chosen for halving: ∂goal/∂density per m.
+/// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
+/// m), and which stretches are not yet good enough.
 ///
-/// All metal counts alike, by relative error; stretches with a larger estimated error count more.
-pub(crate) fn goal(problem: &Problem, level: &Level, errors: &Errors) -> Vec<f64> {
+/// Relative errors count; stretches with a larger estimated error count more.
+pub(crate) fn goal(
+    problem: &Problem,
+    level: &Level,
+    errors: &Errors,
+    accuracy: f64,
+) -> (Vec<f64>, Vec<bool>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
         .iter()
         .enumerate()
         .map(|(i, s)| {
-            if lengths[i] <= 0.0 || s.tip {
-                return 0.0;
+            if lengths[i] <= 0.0 || s.tip || !counts(problem.layout, s.body) {
+                return (0.0, false);
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            libm::sqrt(errors.stretches[i] / scale) / scale
+            let relative = errors.stretches[i] / scale;
+            if relative < 0.5 * accuracy {
+                return (0.0, false);
+            }
+            (libm::sqrt(relative) / scale, relative > accuracy)
         })
-        .collect()
+        .unzip()
+}
+
+/// The accuracy asked for is that of the work and of what is not wired; anodes get what comes.
+fn counts(layout: &Layout, body: usize) -> bool {
+    matches!(layout.bodies[body].role, Role::Part | Role::Thief { .. } | Role::Floating)
 }

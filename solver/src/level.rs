@@ -91,7 +91,7 @@ fn at_degree(
 /// get what they should (a scalar Newton iteration on a nearly straight line).
 fn at_supply(problem: &mut Problem, system: &System, start: State) -> Result<Solved, Stalled> {
     const MOST: usize = 30;
-    let mut solved = minimise(system, &problem.circuit, start)?;
+    let mut solved = minimise(system, &problem.circuit, start, None)?;
     let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
     let Some(target) = target else { return Ok(solved) };
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
@@ -103,7 +103,7 @@ fn at_supply(problem: &mut Problem, system: &System, start: State) -> Result<Sol
         }
         problem.circuit.injected[0] += short / slope;
         let steps = solved.steps;
-        solved = minimise(system, &problem.circuit, solved.state)?;
+        solved = minimise(system, &problem.circuit, solved.state, Some(solved.direct))?;
         solved.steps += steps;
     }
     Err(Stalled::Slow)

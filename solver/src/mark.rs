@@ -11,10 +11,15 @@ use crate::system::assemble::System;
 use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
 
 /// Share of the indicator's sum that the marked cells carry.
-const BULK: f64 = 0.8;
+fn bulk() -> f64 { crate::grid::size::env("BULK", 0.7) }
 
 /// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64]) -> Vec<bool> {
+pub(crate) fn mark(
+    level: &Level,
+    circuit: &Circuit,
+    weight: &[f64],
+    open: &[bool],
+) -> Vec<bool> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, weight);
@@ -32,11 +37,18 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64]) -> Vec<bool
     let mut marked = vec![false; leaves];
     let mut sum = 0.0;
     for i in order {
-        if sum >= BULK * total {
+        if sum >= bulk() * total {
             break;
         }
         sum += indicator[i];
         marked[i] = true;
+    }
+    // cells right at a stretch that is not yet good enough
+    for piece in &system.boundary.metal {
+        let points = &system.boundary.points[piece.first..piece.end];
+        if points.iter().any(|q| open[q.stretch as usize]) {
+            marked[system.mesh.pieces[piece.piece].leaf] = true;
+        }
     }
     marked
 }

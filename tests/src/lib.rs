@@ -7,6 +7,7 @@ pub mod closed_form;
 pub mod compare;
 pub mod fixture;
 pub mod reference;
+pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};
 pub use reference::{Reference, load_fixtures};
