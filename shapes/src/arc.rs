@@ -47,11 +47,7 @@ impl Arc {
 
     /// The same arc, travelled the other way.
     pub fn reversed(&self) -> Arc {
-        Arc {
-            start: self.start + self.sweep,
-            sweep: -self.sweep,
-            ..*self
-        }
+        Arc { start: self.start + self.sweep, sweep: -self.sweep, ..*self }
     }
 
     /// Arc length of the point in the direction of `at` from the centre, if the arc passes there.
@@ -81,10 +77,8 @@ impl Arc {
 
     /// The smallest upright box around the arc.
     pub fn bounds(&self) -> Rect {
-        let mut bounds = Rect::from_points(
-            self.at_angle(self.start),
-            self.at_angle(self.start + self.sweep),
-        );
+        let mut bounds =
+            Rect::from_points(self.at_angle(self.start), self.at_angle(self.start + self.sweep));
         for angle in self.turns(0.0).chain(self.turns(FRAC_PI_2)) {
             bounds = bounds.union_pt(self.at_angle(angle));
         }
@@ -104,12 +98,7 @@ mod tests {
     use super::*;
 
     fn arc(start: f64, sweep: f64) -> Arc {
-        Arc {
-            centre: Point::new(2.0, 1.0),
-            radius: 3.0,
-            start,
-            sweep,
-        }
+        Arc { centre: Point::new(2.0, 1.0), radius: 3.0, start, sweep }
     }
 
     #[test]
@@ -135,15 +124,11 @@ mod tests {
     #[test]
     fn only_points_abreast_of_the_arc_have_an_arc_length() {
         let quarter = arc(0.0, FRAC_PI_2);
-        let s = quarter
-            .s_towards(Point::new(3.0, 2.0))
-            .expect("within the quarter");
+        let s = quarter.s_towards(Point::new(3.0, 2.0)).expect("within the quarter");
         assert!((s - 3.0 * FRAC_PI_2 / 2.0).abs() < 1e-12);
         assert!(quarter.s_towards(Point::new(1.0, 2.0)).is_none());
         let back = quarter.reversed();
-        let s = back
-            .s_towards(Point::new(3.0, 2.0))
-            .expect("within the quarter");
+        let s = back.s_towards(Point::new(3.0, 2.0)).expect("within the quarter");
         assert!((s - 3.0 * FRAC_PI_2 / 2.0).abs() < 1e-12);
     }
 }

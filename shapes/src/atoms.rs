@@ -41,10 +41,7 @@ pub(crate) fn atoms(outline: &Outline) -> Vec<Atom> {
         let first = all.len();
         for (index, segment) in curve.segments().iter().enumerate() {
             let (from, to) = (curve.joints()[index], curve.joint_after(index));
-            let s = (
-                curve.joint_positions()[index],
-                curve.joint_positions()[index + 1],
-            );
+            let s = (curve.joint_positions()[index], curve.joint_positions()[index + 1]);
             match segment {
                 Segment::Cubic(_) => chords(segment, from, to, s, stray, on, &mut all),
                 _ => {
@@ -90,15 +87,10 @@ fn chords(
         // the deviation of a Bézier from its chord is at most |B''| (Δt)² / 8
         use kurbo::{ParamCurve, ParamCurveDeriv};
         let second = cubic.bez().deriv().deriv();
-        let bend = second
-            .eval(pair[0])
-            .to_vec2()
-            .hypot()
-            .max(second.eval(pair[1]).to_vec2().hypot());
+        let bend =
+            second.eval(pair[0]).to_vec2().hypot().max(second.eval(pair[1]).to_vec2().hypot());
         let span = pair[1] - pair[0];
-        let count = (span * (bend / (8.0 * stray)).sqrt())
-            .ceil()
-            .clamp(1.0, 4096.0) as usize;
+        let count = (span * (bend / (8.0 * stray)).sqrt()).ceil().clamp(1.0, 4096.0) as usize;
         for k in 1..=count {
             let t = pair[0] + span * k as f64 / count as f64;
             let end = if t >= 1.0 {

@@ -45,22 +45,14 @@ pub fn ring_area(ring: &[Point]) -> f64 {
         return 0.0;
     };
     let next = ring.iter().cycle().skip(1);
-    ring.iter()
-        .zip(next)
-        .map(|(a, b)| 0.5 * (*a - *origin).cross(*b - *origin))
-        .sum()
+    ring.iter().zip(next).map(|(a, b)| 0.5 * (*a - *origin).cross(*b - *origin)).sum()
 }
 
 fn combine(subject: &[Ring], clip: &[Ring], operation: OpType) -> Vec<Ring> {
     let usable = |ring: &&Ring| ring.len() >= 3 && ring.iter().all(|p| p.is_finite());
     let subject: Vec<&Ring> = subject.iter().filter(usable).collect();
     let clip: Vec<&Ring> = clip.iter().filter(usable).collect();
-    let points = || {
-        subject
-            .iter()
-            .chain(&clip)
-            .flat_map(|ring| ring.iter().copied())
-    };
+    let points = || subject.iter().chain(&clip).flat_map(|ring| ring.iter().copied());
     let Some(first) = points().next() else {
         return Vec::new();
     };
@@ -101,13 +93,8 @@ struct Vertices {
 
 impl Vertices {
     fn new(points: impl Iterator<Item = Point>, snap: f64) -> Vertices {
-        let all = points
-            .enumerate()
-            .map(|(index, p)| GeomWithData::new([p.x, p.y], index));
-        Vertices {
-            tree: RTree::bulk_load(all.collect()),
-            snap,
-        }
+        let all = points.enumerate().map(|(index, p)| GeomWithData::new([p.x, p.y], index));
+        Vertices { tree: RTree::bulk_load(all.collect()), snap }
     }
 
     /// The input vertex within `snap` of `p`, or `p`.
@@ -115,11 +102,7 @@ impl Vertices {
         match self.tree.nearest_neighbor(&[p.x, p.y]) {
             Some(near) => {
                 let near = Point::new(near.geom()[0], near.geom()[1]);
-                if (near - p).hypot() <= self.snap {
-                    near
-                } else {
-                    p
-                }
+                if (near - p).hypot() <= self.snap { near } else { p }
             }
             None => p,
         }
@@ -127,11 +110,7 @@ impl Vertices {
 
     /// A ring of the result with the input's own vertices, or nothing for a sliver.
     fn restore(&self, ring: LineString<f64>, sign: f64) -> Option<Ring> {
-        let mut points: Ring = ring
-            .0
-            .iter()
-            .map(|c| self.snapped(Point::new(c.x, c.y)))
-            .collect();
+        let mut points: Ring = ring.0.iter().map(|c| self.snapped(Point::new(c.x, c.y))).collect();
         points.dedup();
         while points.len() > 1 && points.first() == points.last() {
             points.pop();
@@ -139,11 +118,8 @@ impl Vertices {
         if points.len() < 3 {
             return None;
         }
-        let perimeter: f64 = points
-            .iter()
-            .zip(points.iter().cycle().skip(1))
-            .map(|(a, b)| (*b - *a).hypot())
-            .sum();
+        let perimeter: f64 =
+            points.iter().zip(points.iter().cycle().skip(1)).map(|(a, b)| (*b - *a).hypot()).sum();
         let area = ring_area(&points);
         if !(area.abs() > perimeter * self.snap) {
             return None;

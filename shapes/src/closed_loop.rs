@@ -29,9 +29,7 @@ impl Loop {
     /// Segments shorter than 1e-12 of the loop's size are dropped.
     pub(crate) fn close(mut segments: Vec<Segment>) -> Result<Loop, ShapeError> {
         if !segments.iter().all(Segment::is_finite) {
-            return Err(ShapeError::NotFinite {
-                what: "every coordinate of an outline",
-            });
+            return Err(ShapeError::NotFinite { what: "every coordinate of an outline" });
         }
         let size = segments
             .iter()
@@ -71,29 +69,13 @@ impl Loop {
             starts.push(length);
         }
         let boxes: Vec<Rect> = (0..count)
-            .map(|i| {
-                segments[i]
-                    .bounds()
-                    .union_pt(joints[i])
-                    .union_pt(joints[(i + 1) % count])
-            })
+            .map(|i| segments[i].bounds().union_pt(joints[i]).union_pt(joints[(i + 1) % count]))
             .collect();
-        let bounds = boxes
-            .iter()
-            .copied()
-            .reduce(|a, b| a.union(b))
-            .unwrap_or(Rect::ZERO);
+        let bounds = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
         let angles = (0..count)
             .map(|i| interior_angle(&segments[(i + count - 1) % count], &segments[i]))
             .collect();
-        Loop {
-            segments,
-            joints,
-            starts,
-            angles,
-            boxes,
-            bounds,
-        }
+        Loop { segments, joints, starts, angles, boxes, bounds }
     }
 
     /// The segments in order of travel.
@@ -138,10 +120,7 @@ impl Loop {
     /// Area enclosed: positive for an outer loop, negative for a hole. Exact.
     pub fn area(&self) -> f64 {
         let origin = self.bounds.center();
-        self.segments
-            .iter()
-            .map(|segment| segment.area_about(origin))
-            .sum()
+        self.segments.iter().map(|segment| segment.area_about(origin)).sum()
     }
 
     /// True where the loop bounds a hole.
@@ -168,11 +147,7 @@ impl Loop {
     /// The point at `s`.
     pub fn point_at(&self, s: f64) -> Point {
         let (index, along) = self.segment_at(s);
-        if along == 0.0 {
-            self.joints[index]
-        } else {
-            self.segments[index].point_at(along)
-        }
+        if along == 0.0 { self.joints[index] } else { self.segments[index].point_at(along) }
     }
 
     /// Unit vector of travel at `s`; the body is to its left, its outward normal to its right.

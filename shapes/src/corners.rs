@@ -56,9 +56,5 @@ pub(crate) fn interior_angle(before: &Segment, after: &Segment) -> f64 {
     let tip = after.start();
     let back = before.point_at(before.length() - step) - tip;
     let ahead = after.point_at(step) - tip;
-    if ahead.cross(back) >= 0.0 {
-        (PI - turn.abs()).abs()
-    } else {
-        TAU - (PI - turn.abs()).abs()
-    }
+    if ahead.cross(back) >= 0.0 { (PI - turn.abs()).abs() } else { TAU - (PI - turn.abs()).abs() }
 }

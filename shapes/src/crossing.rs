@@ -60,11 +60,7 @@ fn joint_reach(a: &Atom, b: &Atom, hair: f64) -> f64 {
     let shorter = a.segment.length().min(b.segment.length());
     let reach = if is_arc(a) || is_arc(b) {
         let difference = (a.curvature() - b.curvature()).abs();
-        10.0 * hair
-            + 4.0
-                * (2.0 * hair / difference.max(hair))
-                    .sqrt()
-                    .min(0.1 * shorter)
+        10.0 * hair + 4.0 * (2.0 * hair / difference.max(hair)).sqrt().min(0.1 * shorter)
     } else {
         10.0 * hair
     };

@@ -32,11 +32,7 @@ impl Cubic {
         let mut y_turns = vec![0.0];
         y_turns.extend(y_extremes(&bez));
         y_turns.push(1.0);
-        Cubic {
-            bez,
-            nodes,
-            y_turns,
-        }
+        Cubic { bez, nodes, y_turns }
     }
 
     /// The curve itself.
@@ -67,10 +63,7 @@ impl Cubic {
         if s >= length {
             return 1.0;
         }
-        let next = self
-            .nodes
-            .partition_point(|node| node.1 <= s)
-            .clamp(1, self.nodes.len() - 1);
+        let next = self.nodes.partition_point(|node| node.1 <= s).clamp(1, self.nodes.len() - 1);
         let ((t0, s0), (t1, s1)) = (self.nodes[next - 1], self.nodes[next]);
         let (mut low, mut high) = (t0, t1);
         let mut t = t0 + (t1 - t0) * (s - s0) / (s1 - s0).max(f64::MIN_POSITIVE);
@@ -87,11 +80,7 @@ impl Cubic {
             }
             let newton = t - excess / self.derivative(t).hypot();
             let last = t;
-            t = if newton > low && newton < high {
-                newton
-            } else {
-                0.5 * (low + high)
-            };
+            t = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
             if t == last || high - low <= f64::EPSILON {
                 break;
             }
@@ -101,10 +90,7 @@ impl Cubic {
 
     /// Arc length at the parameter `t`.
     pub fn s_at_parameter(&self, t: f64) -> f64 {
-        let next = self
-            .nodes
-            .partition_point(|node| node.0 <= t)
-            .clamp(1, self.nodes.len() - 1);
+        let next = self.nodes.partition_point(|node| node.0 <= t).clamp(1, self.nodes.len() - 1);
         let (t0, s0) = self.nodes[next - 1];
         s0 + arc_length(&self.bez, t0, t)
     }
@@ -127,11 +113,7 @@ impl Cubic {
             self.bez.eval(t) - self.bez.eval(t - 1e-5)
         };
         let size = direction.hypot();
-        if size > 0.0 {
-            direction / size
-        } else {
-            Vec2::new(1.0, 0.0)
-        }
+        if size > 0.0 { direction / size } else { Vec2::new(1.0, 0.0) }
     }
 
     /// Curvature at the parameter `t`, positive where the curve turns left.
@@ -144,11 +126,7 @@ impl Cubic {
         }
         let bend = self.bez.deriv().deriv().eval(t).to_vec2();
         let curvature = speed.cross(bend) / speed.hypot().powi(3);
-        if curvature.is_finite() {
-            curvature
-        } else {
-            0.0
-        }
+        if curvature.is_finite() { curvature } else { 0.0 }
     }
 
     /// The same curve, travelled the other way.
@@ -259,11 +237,7 @@ fn measure(bez: &CubicBez, t0: f64, t1: f64, slack: f64, depth: u32, nodes: &mut
 /// Parameters strictly inside the range at which `y` turns back, in order.
 fn y_extremes(bez: &CubicBez) -> Vec<f64> {
     // kurbo returns the extremes of x and y together; an extra stop does no harm
-    let mut turns: Vec<f64> = bez
-        .extrema()
-        .into_iter()
-        .filter(|t| *t > 0.0 && *t < 1.0)
-        .collect();
+    let mut turns: Vec<f64> = bez.extrema().into_iter().filter(|t| *t > 0.0 && *t < 1.0).collect();
     turns.sort_by(f64::total_cmp);
     turns.dedup();
     turns
@@ -274,12 +248,7 @@ mod tests {
     use super::*;
 
     fn wave() -> Cubic {
-        Cubic::new(CubicBez::new(
-            (0.0, 0.0),
-            (3.0, 4.0),
-            (-1.0, 5.0),
-            (4.0, 1.0),
-        ))
+        Cubic::new(CubicBez::new((0.0, 0.0), (3.0, 4.0), (-1.0, 5.0), (4.0, 1.0)))
     }
 
     #[test]
@@ -306,18 +275,10 @@ mod tests {
     fn a_cusp_has_the_right_length_and_a_tangent() {
         // B(t) = ((1-2t)², (1-2t)³)-like cusp: p = (1,1),(-1/3,-1),(-1/3,1),(1,-1) is x = u², y = u³
         let third = 1.0 / 3.0;
-        let curve = Cubic::new(CubicBez::new(
-            (1.0, 1.0),
-            (-third, -1.0),
-            (-third, 1.0),
-            (1.0, -1.0),
-        ));
+        let curve =
+            Cubic::new(CubicBez::new((1.0, 1.0), (-third, -1.0), (-third, 1.0), (1.0, -1.0)));
         let exact = 2.0 * (13f64.powf(1.5) - 8.0) / 27.0;
-        assert!(
-            (curve.length() - exact).abs() < 1e-8,
-            "{} {exact}",
-            curve.length()
-        );
+        assert!((curve.length() - exact).abs() < 1e-8, "{} {exact}", curve.length());
         assert!((curve.tangent_at_parameter(0.5).hypot() - 1.0).abs() < 1e-12);
         assert!(curve.curvature_at_parameter(0.5).is_finite());
     }

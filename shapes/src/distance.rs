@@ -15,10 +15,7 @@ impl Outline {
     /// exactly, Béziers to the last digits. On the outline itself either answer may come.
     pub fn contains(&self, p: Point) -> bool {
         self.bounds().contains_closed(p)
-            && self
-                .loops()
-                .iter()
-                .fold(false, |inside, curve| inside != curve.encloses(p))
+            && self.loops().iter().fold(false, |inside, curve| inside != curve.encloses(p))
     }
 
     /// Distance from `p` to the outline, inside or outside; infinite without loops.
@@ -29,11 +26,7 @@ impl Outline {
     /// Distance from `p` to the outline, positive outside the body and negative inside it.
     pub fn signed_distance(&self, p: Point) -> f64 {
         let distance = self.distance(p);
-        if self.contains(p) {
-            -distance
-        } else {
-            distance
-        }
+        if self.contains(p) { -distance } else { distance }
     }
 
     /// The place on the outline nearest to `p`: index of the loop, arc length on it, the point.
@@ -98,11 +91,7 @@ impl Loop {
             let (along, at) = nearest_on(segment, from, to, p);
             let squared = (at - p).hypot2();
             if squared < best.2 {
-                best = (
-                    self.wrapped(self.joint_positions()[index] + along),
-                    at,
-                    squared,
-                );
+                best = (self.wrapped(self.joint_positions()[index] + along), at, squared);
             }
         }
         best
@@ -115,11 +104,7 @@ pub(crate) fn nearest_on(segment: &Segment, from: Point, to: Point, p: Point) ->
         Segment::Line(_) => {
             let along = to - from;
             let t = ((p - from).dot(along) / along.hypot2()).clamp(0.0, 1.0);
-            if t >= 1.0 {
-                (along.hypot(), to)
-            } else {
-                (t * along.hypot(), from + along * t)
-            }
+            if t >= 1.0 { (along.hypot(), to) } else { (t * along.hypot(), from + along * t) }
         }
         Segment::Arc(arc) => match arc.s_towards(p) {
             Some(s) => {
@@ -171,11 +156,8 @@ fn arc_crossed(arc: &Arc, from: Point, to: Point, p: Point) -> bool {
     };
     let (mut y, mut angle) = (from.y, arc.start);
     for turn in arc.y_turns() {
-        let extreme = if turn.sin() > 0.0 {
-            arc.centre.y + arc.radius
-        } else {
-            arc.centre.y - arc.radius
-        };
+        let extreme =
+            if turn.sin() > 0.0 { arc.centre.y + arc.radius } else { arc.centre.y - arc.radius };
         piece(y, extreme, 0.5 * (angle + turn));
         (y, angle) = (extreme, turn);
     }
@@ -202,11 +184,7 @@ fn cubic_crossed(cubic: &Cubic, from: Point, to: Point, p: Point) -> bool {
         let (mut low, mut high) = (turns[k], turns[k + 1]);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
-            if (bez.eval(middle).y <= p.y) == (y0 <= p.y) {
-                low = middle
-            } else {
-                high = middle
-            }
+            if (bez.eval(middle).y <= p.y) == (y0 <= p.y) { low = middle } else { high = middle }
         }
         crossed ^= bez.eval(0.5 * (low + high)).x > p.x;
     }

@@ -119,40 +119,24 @@ fn place(at: Point) -> String {
 
 /// `value` if it is an ordinary number.
 pub(crate) fn finite(what: &'static str, value: f64) -> Result<f64, ShapeError> {
-    if value.is_finite() {
-        Ok(value)
-    } else {
-        Err(ShapeError::NotFinite { what })
-    }
+    if value.is_finite() { Ok(value) } else { Err(ShapeError::NotFinite { what }) }
 }
 
 /// `value` if it is an ordinary number above zero.
 pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, ShapeError> {
     let value = finite(what, value)?;
-    if value > 0.0 {
-        Ok(value)
-    } else {
-        Err(ShapeError::NotPositive { what, value })
-    }
+    if value > 0.0 { Ok(value) } else { Err(ShapeError::NotPositive { what, value }) }
 }
 
 /// `value` if it is an ordinary number, zero or above.
 pub(crate) fn not_negative(what: &'static str, value: f64) -> Result<f64, ShapeError> {
     let value = finite(what, value)?;
-    if value >= 0.0 {
-        Ok(value)
-    } else {
-        Err(ShapeError::Negative { what, value })
-    }
+    if value >= 0.0 { Ok(value) } else { Err(ShapeError::Negative { what, value }) }
 }
 
 /// `at` if both coordinates are ordinary numbers.
 pub(crate) fn finite_point(what: &'static str, at: Point) -> Result<Point, ShapeError> {
-    if at.is_finite() {
-        Ok(at)
-    } else {
-        Err(ShapeError::NotFinite { what })
-    }
+    if at.is_finite() { Ok(at) } else { Err(ShapeError::NotFinite { what }) }
 }
 
 #[cfg(test)]
@@ -171,14 +155,8 @@ mod tests {
             error.to_string(),
             "corner 3 at (0.3, -40) has no room for a radius of 5: at most 3.33333 fits"
         );
-        let error = ShapeError::Negative {
-            what: "the corner radius",
-            value: -1e-9,
-        };
-        assert_eq!(
-            error.to_string(),
-            "the corner radius must not be negative, but is -1.00000e-9"
-        );
+        let error = ShapeError::Negative { what: "the corner radius", value: -1e-9 };
+        assert_eq!(error.to_string(), "the corner radius must not be negative, but is -1.00000e-9");
     }
 
     #[test]

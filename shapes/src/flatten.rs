@@ -55,10 +55,7 @@ impl Loop {
         let mut stops = Vec::new();
         let mut breaks = breaks.iter().copied().peekable();
         for (index, segment) in self.segments().iter().enumerate() {
-            let (start, end) = (
-                self.joint_positions()[index],
-                self.joint_positions()[index + 1],
-            );
+            let (start, end) = (self.joint_positions()[index], self.joint_positions()[index + 1]);
             stops.clear();
             stops.push(0.0);
             while let Some(s) = breaks.next_if(|s| !(*s >= end)) {
@@ -80,32 +77,17 @@ impl Loop {
             if let Some(joint) = drafts.get_mut(first) {
                 let count = self.segments().len();
                 let before = &self.segments()[(index + count - 1) % count];
-                joint.vertex = FlatVertex {
-                    s: start,
-                    at: self.joints()[index],
-                };
+                joint.vertex = FlatVertex { s: start, at: self.joints()[index] };
                 joint.movable = !segment.is_line() && !before.is_line() && self.is_smooth(index);
             }
         }
         let count = drafts.len();
         (0..count)
             .map(|k| {
-                let Draft {
-                    vertex,
-                    outward,
-                    bulge,
-                    movable,
-                } = drafts[k];
+                let Draft { vertex, outward, bulge, movable } = drafts[k];
                 let before = drafts[(k + count - 1) % count].bulge;
-                let out = if movable {
-                    (before + bulge) / 24.0
-                } else {
-                    0.0
-                };
-                FlatVertex {
-                    s: vertex.s,
-                    at: vertex.at + outward * out,
-                }
+                let out = if movable { (before + bulge) / 24.0 } else { 0.0 };
+                FlatVertex { s: vertex.s, at: vertex.at + outward * out }
             })
             .collect()
     }
@@ -113,16 +95,8 @@ impl Loop {
 
 fn flatten_line(segment: &Segment, stops: &[f64], drafts: &mut Vec<Draft>) {
     for &s in &stops[..stops.len() - 1] {
-        let vertex = FlatVertex {
-            s,
-            at: segment.point_at(s),
-        };
-        drafts.push(Draft {
-            vertex,
-            outward: Vec2::ZERO,
-            bulge: 0.0,
-            movable: false,
-        });
+        let vertex = FlatVertex { s, at: segment.point_at(s) };
+        drafts.push(Draft { vertex, outward: Vec2::ZERO, bulge: 0.0, movable: false });
     }
 }
 
@@ -140,16 +114,8 @@ fn flatten_arc(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut Ve
             let s = pair[0] + step * k as f64;
             let (sin, cos) = arc.angle_at(s).sin_cos();
             let radial = Vec2::new(cos, sin);
-            let vertex = FlatVertex {
-                s,
-                at: arc.centre + radial * arc.radius,
-            };
-            drafts.push(Draft {
-                vertex,
-                outward: radial * arc.sign(),
-                bulge,
-                movable: true,
-            });
+            let vertex = FlatVertex { s, at: arc.centre + radial * arc.radius };
+            drafts.push(Draft { vertex, outward: radial * arc.sign(), bulge, movable: true });
         }
     }
 }
@@ -164,15 +130,12 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
         let length = pair[1] - pair[0];
         let (t0, t1) = (cubic.parameter_at(pair[0]), cubic.parameter_at(pair[1]));
         let at = |k: usize| t0 + (t1 - t0) * k as f64 / (LOOKS - 1) as f64;
-        let sharpest = (0..LOOKS)
-            .map(|k| cubic.curvature_at_parameter(at(k)).abs())
-            .fold(0.0, f64::max);
+        let sharpest =
+            (0..LOOKS).map(|k| cubic.curvature_at_parameter(at(k)).abs()).fold(0.0, f64::max);
         let turn: f64 = (1..LOOKS)
             .map(|k| {
-                let (a, b) = (
-                    cubic.tangent_at_parameter(at(k - 1)),
-                    cubic.tangent_at_parameter(at(k)),
-                );
+                let (a, b) =
+                    (cubic.tangent_at_parameter(at(k - 1)), cubic.tangent_at_parameter(at(k)));
                 a.cross(b).atan2(a.dot(b)).abs()
             })
             .sum();
@@ -186,17 +149,9 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
             let tangent = cubic.tangent_at_parameter(t);
             let middle = segment.curvature_at(s + 0.5 * step);
             let bulge = (middle * step * step).clamp(-8.0 * tolerance, 8.0 * tolerance);
-            let vertex = FlatVertex {
-                s,
-                at: cubic.bez().eval(t),
-            };
+            let vertex = FlatVertex { s, at: cubic.bez().eval(t) };
             let outward = Vec2::new(tangent.y, -tangent.x);
-            drafts.push(Draft {
-                vertex,
-                outward,
-                bulge,
-                movable: true,
-            });
+            drafts.push(Draft { vertex, outward, bulge, movable: true });
         }
     }
 }
@@ -204,8 +159,5 @@ fn flatten_cubic(segment: &Segment, stops: &[f64], tolerance: f64, drafts: &mut 
 /// At least one chord, at most [`MOST_CHORDS`], and NaN counts as one.
 fn chord_count(wanted: f64) -> f64 {
     // a hair less, so that an exact fit does not take one chord more on rounding
-    (wanted * (1.0 - 1e-12))
-        .ceil()
-        .clamp(1.0, MOST_CHORDS)
-        .max(1.0)
+    (wanted * (1.0 - 1e-12)).ceil().clamp(1.0, MOST_CHORDS).max(1.0)
 }

@@ -32,10 +32,7 @@ impl Outline {
 
     /// As [`Outline::from_segments`], for chains known not to cross.
     pub(crate) fn unchecked(chains: Vec<Vec<Segment>>) -> Result<Outline, ShapeError> {
-        let loops = chains
-            .into_iter()
-            .map(Loop::close)
-            .collect::<Result<Vec<_>, _>>()?;
+        let loops = chains.into_iter().map(Loop::close).collect::<Result<Vec<_>, _>>()?;
         if loops.is_empty() {
             return Err(ShapeError::NoArea);
         }
@@ -52,11 +49,7 @@ impl Outline {
     }
 
     pub(crate) fn of_loops(loops: Vec<Loop>) -> Outline {
-        let bounds = loops
-            .iter()
-            .map(Loop::bounds)
-            .reduce(|a, b| a.union(b))
-            .unwrap_or(Rect::ZERO);
+        let bounds = loops.iter().map(Loop::bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
         Outline { loops, bounds }
     }
 
@@ -109,9 +102,7 @@ impl Outline {
     /// True where every coordinate is an ordinary number; moving or scaling by NaN or infinity
     /// makes an outline for which it is false.
     pub fn is_finite(&self) -> bool {
-        self.loops
-            .iter()
-            .all(|curve| curve.segments().iter().all(Segment::is_finite))
+        self.loops.iter().all(|curve| curve.segments().iter().all(Segment::is_finite))
     }
 
     /// The outline as a path for drawing; arcs become Béziers within `tolerance`.
@@ -146,12 +137,7 @@ fn lies_inside(curve: &Loop, other: &Loop) -> bool {
     }
     // of several places on the curve, ask at the one least likely to lie on the other
     let mut places: Vec<Point> = curve.joints().to_vec();
-    places.extend(
-        curve
-            .segments()
-            .iter()
-            .map(|s| s.point_at(0.5 * s.length())),
-    );
+    places.extend(curve.segments().iter().map(|s| s.point_at(0.5 * s.length())));
     places
         .into_iter()
         .map(|p| ((other.nearest(p).1 - p).hypot2(), p))

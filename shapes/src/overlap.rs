@@ -32,12 +32,8 @@ impl Outline {
             return None;
         }
         let cuts = Cuts::between(self, other, hair);
-        let mut rim = Rim {
-            area: 0.0,
-            deepest: (hair, None),
-            along: None,
-            origin: shared.center(),
-        };
+        let mut rim =
+            Rim { area: 0.0, deepest: (hair, None), along: None, origin: shared.center() };
         rim.collect(self, other, &cuts.first, hair, true);
         rim.collect(other, self, &cuts.second, hair, false);
         // nothing runs inside: bodies on the same side of a shared outline are the same body
@@ -60,20 +56,11 @@ impl Cuts {
             second: vec![Vec::new(); b.loops().len()],
         };
         let room = a.bounds().intersect(b.bounds()).inflate(hair, hair);
-        let near = |atom: &Atom| {
-            !atom
-                .bounds
-                .inflate(hair, hair)
-                .intersect(room)
-                .is_zero_area()
-        };
+        let near = |atom: &Atom| !atom.bounds.inflate(hair, hair).intersect(room).is_zero_area();
         let first: Vec<Atom> = atoms(a).into_iter().filter(near).collect();
         let mut second: Vec<Atom> = atoms(b).into_iter().filter(near).collect();
         second.sort_by(|p, q| p.bounds.x0.total_cmp(&q.bounds.x0));
-        let widest = second
-            .iter()
-            .map(|atom| atom.bounds.width())
-            .fold(0.0, f64::max);
+        let widest = second.iter().map(|atom| atom.bounds.width()).fold(0.0, f64::max);
         let mut found = Vec::new();
         for p in &first {
             let begin = second.partition_point(|q| q.bounds.x0 < p.bounds.x0 - widest - hair);
@@ -96,11 +83,8 @@ impl Cuts {
                 }
             }
         }
-        for (list, curve) in cuts
-            .first
-            .iter_mut()
-            .zip(a.loops())
-            .chain(cuts.second.iter_mut().zip(b.loops()))
+        for (list, curve) in
+            cuts.first.iter_mut().zip(a.loops()).chain(cuts.second.iter_mut().zip(b.loops()))
         {
             list.iter_mut().for_each(|s| *s = curve.wrapped(*s));
             list.sort_by(f64::total_cmp);
@@ -122,10 +106,7 @@ fn refine(a: &Loop, s: f64, b: &Loop, u: f64) -> (f64, f64) {
         if cross.abs() < 1e-3 {
             break;
         }
-        let (next_s, next_u) = (
-            s + miss.cross(across) / cross,
-            u + miss.cross(along) / cross,
-        );
+        let (next_s, next_u) = (s + miss.cross(across) / cross, u + miss.cross(along) / cross);
         if !(gap(next_s, next_u).hypot() < miss.hypot()) {
             break;
         }
@@ -175,10 +156,7 @@ impl Rim {
 
     fn add(&mut self, curve: &Loop, from: f64, to: f64) {
         let pieces = curve.stretch(from, to);
-        self.area += pieces
-            .iter()
-            .map(|piece| piece.area_about(self.origin))
-            .sum::<f64>();
+        self.area += pieces.iter().map(|piece| piece.area_about(self.origin)).sum::<f64>();
     }
 }
 
@@ -221,11 +199,7 @@ fn side(curve: &Loop, from: f64, to: f64, other: &Outline, hair: f64) -> Side {
     } else if distance <= hair {
         let (index, u, _) = other.nearest(at);
         let theirs: Vec2 = other.loops()[index].tangent_at(u);
-        if curve.tangent_at(s).dot(theirs) > 0.0 {
-            Side::Along(at)
-        } else {
-            Side::Outside
-        }
+        if curve.tangent_at(s).dot(theirs) > 0.0 { Side::Along(at) } else { Side::Outside }
     } else {
         Side::Outside
     }

@@ -26,10 +26,7 @@ impl Outline {
     /// crosses itself or encloses nothing.
     pub fn path(data: &str) -> Result<Outline, ShapeError> {
         let mut pen = Pen::default();
-        let mut reader = Reader {
-            data: data.as_bytes(),
-            position: 0,
-        };
+        let mut reader = Reader { data: data.as_bytes(), position: 0 };
         while let Some(command) = reader.command(pen.last)? {
             pen.draw(command, &mut reader)?;
         }
@@ -54,10 +51,7 @@ impl Reader<'_> {
     }
 
     fn skip_spaces(&mut self) {
-        while self
-            .peek()
-            .is_some_and(|c| matches!(c, b' ' | b'\t' | b'\n' | b'\r' | 0x0c))
-        {
+        while self.peek().is_some_and(|c| matches!(c, b' ' | b'\t' | b'\n' | b'\r' | 0x0c)) {
             self.position += 1;
         }
     }
@@ -71,10 +65,7 @@ impl Reader<'_> {
     }
 
     fn error<T>(&self, expected: &'static str) -> Result<T, ShapeError> {
-        Err(ShapeError::PathSyntax {
-            position: self.position,
-            expected,
-        })
+        Err(ShapeError::PathSyntax { position: self.position, expected })
     }
 
     /// The next command letter; without one, the last command once more if a number follows.
@@ -95,10 +86,7 @@ impl Reader<'_> {
                     Some(other) => other,
                 };
                 self.skip_separator();
-                if self
-                    .peek()
-                    .is_some_and(|c| matches!(c, b'0'..=b'9' | b'+' | b'-' | b'.'))
-                {
+                if self.peek().is_some_and(|c| matches!(c, b'0'..=b'9' | b'+' | b'-' | b'.')) {
                     return Ok(Some(again));
                 }
                 return self.error("a number or one of the commands M L H V C S Q T A Z");
@@ -180,11 +168,7 @@ struct Pen {
 
 impl Pen {
     fn draw(&mut self, command: u8, reader: &mut Reader) -> Result<(), ShapeError> {
-        let base = if command.is_ascii_lowercase() {
-            self.at.to_vec2()
-        } else {
-            Vec2::ZERO
-        };
+        let base = if command.is_ascii_lowercase() { self.at.to_vec2() } else { Vec2::ZERO };
         match command.to_ascii_uppercase() {
             b'M' => {
                 self.finish_subpath();
@@ -241,14 +225,12 @@ impl Pen {
     }
 
     fn cubic_to(&mut self, first: Point, second: Point, to: Point) {
-        self.chain
-            .push(Segment::cubic(CubicBez::new(self.at, first, second, to)));
+        self.chain.push(Segment::cubic(CubicBez::new(self.at, first, second, to)));
         (self.at, self.control) = (to, second);
     }
 
     fn quad_to(&mut self, control: Point, to: Point) {
-        self.chain
-            .push(Segment::cubic(QuadBez::new(self.at, control, to).raise()));
+        self.chain.push(Segment::cubic(QuadBez::new(self.at, control, to).raise()));
         (self.at, self.control) = (to, control);
     }
 
@@ -273,8 +255,7 @@ impl Pen {
             return;
         }
         if (radii.x - radii.y).abs() <= 1e-12 * radii.x {
-            self.chain
-                .push(Segment::Arc(circular(self.at, to, radii.x, large, sweep)));
+            self.chain.push(Segment::Arc(circular(self.at, to, radii.x, large, sweep)));
         } else {
             // in units of the chord, and not so small that they are taken for zero
             let radii = radii / size;
@@ -296,8 +277,7 @@ impl Pen {
             let mut from = self.at;
             arc.to_cubic_beziers(1e-8 * arc.radii.x.max(arc.radii.y), |p1, p2, p3| {
                 let [p1, p2, p3] = [p1, p2, p3].map(|p| base + p.to_vec2() * size);
-                self.chain
-                    .push(Segment::cubic(CubicBez::new(from, p1, p2, p3)));
+                self.chain.push(Segment::cubic(CubicBez::new(from, p1, p2, p3)));
                 from = p3;
             });
         }
@@ -318,10 +298,5 @@ fn circular(from: Point, to: Point, radius: f64, large: bool, sweep: bool) -> Ar
     let short = 2.0 * half.atan2(rise);
     let turn = if large { TAU - short } else { short };
     let sweep = if sweep { turn } else { -turn };
-    Arc {
-        centre,
-        radius,
-        start: (from - centre).atan2(),
-        sweep,
-    }
+    Arc { centre, radius, start: (from - centre).atan2(), sweep }
 }

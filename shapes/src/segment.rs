@@ -88,11 +88,7 @@ impl Segment {
             Segment::Line(line) => {
                 let along = line.p1 - line.p0;
                 let length = along.hypot();
-                if length > 0.0 {
-                    along / length
-                } else {
-                    Vec2::new(1.0, 0.0)
-                }
+                if length > 0.0 { along / length } else { Vec2::new(1.0, 0.0) }
             }
             Segment::Arc(arc) => arc.tangent_at_angle(arc.angle_at(s)),
             Segment::Cubic(cubic) => cubic.tangent_at_parameter(cubic.parameter_at(s)),
@@ -124,11 +120,7 @@ impl Segment {
             Segment::Line(_) => Segment::line(self.point_at(from), self.point_at(to)),
             Segment::Arc(arc) => {
                 let sweep = arc.sign() * (to - from) / arc.radius;
-                Segment::Arc(Arc {
-                    start: arc.angle_at(from),
-                    sweep,
-                    ..*arc
-                })
+                Segment::Arc(Arc { start: arc.angle_at(from), sweep, ..*arc })
             }
             Segment::Cubic(cubic) => {
                 let range = cubic.parameter_at(from)..cubic.parameter_at(to);
@@ -194,18 +186,8 @@ mod tests {
     fn pieces_add_up_to_the_whole() {
         let curves = [
             Segment::line(Point::new(0.0, 1.0), Point::new(3.0, 5.0)),
-            Segment::Arc(Arc {
-                centre: Point::new(1.0, 1.0),
-                radius: 2.0,
-                start: 0.3,
-                sweep: -PI,
-            }),
-            Segment::cubic(CubicBez::new(
-                (0.0, 0.0),
-                (3.0, 4.0),
-                (-1.0, 5.0),
-                (4.0, 1.0),
-            )),
+            Segment::Arc(Arc { centre: Point::new(1.0, 1.0), radius: 2.0, start: 0.3, sweep: -PI }),
+            Segment::cubic(CubicBez::new((0.0, 0.0), (3.0, 4.0), (-1.0, 5.0), (4.0, 1.0))),
         ];
         let origin = Point::new(0.7, -0.2);
         for curve in &curves {

@@ -32,22 +32,13 @@ struct Similarity {
 }
 
 impl Similarity {
-    const NONE: Similarity = Similarity {
-        flip_x: false,
-        turn: 0.0,
-        cos: 1.0,
-        sin: 0.0,
-        scale: 1.0,
-        shift: Vec2::ZERO,
-    };
+    const NONE: Similarity =
+        Similarity { flip_x: false, turn: 0.0, cos: 1.0, sin: 0.0, scale: 1.0, shift: Vec2::ZERO };
 
     /// Moved so that `centre` stays where it is.
     fn about(self, centre: Point) -> Similarity {
         let moved = self.point(centre);
-        Similarity {
-            shift: self.shift + (centre - moved),
-            ..self
-        }
+        Similarity { shift: self.shift + (centre - moved), ..self }
     }
 
     fn point(self, p: Point) -> Point {
@@ -60,18 +51,10 @@ impl Similarity {
         match segment {
             Segment::Line(line) => Segment::line(self.point(line.p0), self.point(line.p1)),
             Segment::Arc(arc) => {
-                let (start, sweep) = if self.flip_x {
-                    (PI - arc.start, -arc.sweep)
-                } else {
-                    (arc.start, arc.sweep)
-                };
+                let (start, sweep) =
+                    if self.flip_x { (PI - arc.start, -arc.sweep) } else { (arc.start, arc.sweep) };
                 let (centre, radius) = (self.point(arc.centre), arc.radius * self.scale);
-                Segment::Arc(Arc {
-                    centre,
-                    radius,
-                    start: start + self.turn,
-                    sweep,
-                })
+                Segment::Arc(Arc { centre, radius, start: start + self.turn, sweep })
             }
             Segment::Cubic(cubic) => {
                 let CubicBez { p0, p1, p2, p3 } = cubic.bez();
@@ -83,11 +66,8 @@ impl Similarity {
 
     fn outline(self, outline: &Outline) -> Outline {
         let loops = outline.loops().iter().map(|curve| {
-            let segments: Vec<Segment> = curve
-                .segments()
-                .iter()
-                .map(|segment| self.segment(segment))
-                .collect();
+            let segments: Vec<Segment> =
+                curve.segments().iter().map(|segment| self.segment(segment)).collect();
             let moved = Loop::measured(segments);
             // a flip puts the body on the right: travel the other way
             if self.flip_x { moved.reversed() } else { moved }
@@ -102,18 +82,11 @@ impl Outline {
     #[must_use]
     pub fn mirrored(&self, axis: Axis) -> Outline {
         let flipped = match axis {
-            Axis::X => Similarity {
-                flip_x: true,
-                ..Similarity::NONE
-            },
+            Axis::X => Similarity { flip_x: true, ..Similarity::NONE },
             // flipping y is flipping x and half a turn
-            Axis::Y => Similarity {
-                flip_x: true,
-                turn: PI,
-                cos: -1.0,
-                sin: 0.0,
-                ..Similarity::NONE
-            },
+            Axis::Y => {
+                Similarity { flip_x: true, turn: PI, cos: -1.0, sin: 0.0, ..Similarity::NONE }
+            }
         };
         flipped.about(self.bounds().center()).outline(self)
     }
@@ -139,24 +112,13 @@ impl Outline {
         } else {
             turn.sin_cos()
         };
-        Similarity {
-            turn,
-            cos,
-            sin,
-            ..Similarity::NONE
-        }
-        .about(centre)
-        .outline(self)
+        Similarity { turn, cos, sin, ..Similarity::NONE }.about(centre).outline(self)
     }
 
     /// Moved by `by`.
     #[must_use]
     pub fn moved(&self, by: Vec2) -> Outline {
-        Similarity {
-            shift: by,
-            ..Similarity::NONE
-        }
-        .outline(self)
+        Similarity { shift: by, ..Similarity::NONE }.outline(self)
     }
 
     /// Every coordinate multiplied by `factor` (above zero), as when the unit of the drawing
@@ -165,12 +127,7 @@ impl Outline {
     #[must_use]
     pub fn scaled(&self, factor: f64) -> Outline {
         let factor = factor.abs();
-        Similarity {
-            cos: factor,
-            scale: factor,
-            ..Similarity::NONE
-        }
-        .outline(self)
+        Similarity { cos: factor, scale: factor, ..Similarity::NONE }.outline(self)
     }
 
     /// `count` copies, the first in place and each next one `step` further.

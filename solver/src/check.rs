@@ -195,11 +195,7 @@ impl Layout {
                 self.check_pair([first, second], sound[first] && sound[second], &mut faults);
             }
         }
-        if faults.is_empty() {
-            Ok(())
-        } else {
-            Err(faults)
-        }
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
     }
 
     fn check_numbers(&self, faults: &mut Vec<LayoutFault>) {
@@ -242,19 +238,11 @@ impl Layout {
         match given.role {
             Role::Screen { conductivity } if !positive(conductivity.si()) => {
                 let s_m = conductivity.si();
-                faults.push(LayoutFault::ScreenConductivity {
-                    body,
-                    name: name(),
-                    s_m,
-                });
+                faults.push(LayoutFault::ScreenConductivity { body, name: name(), s_m });
             }
             Role::Thief { offset } if !offset.si().is_finite() => {
                 let volts = offset.si();
-                faults.push(LayoutFault::ThiefOffset {
-                    body,
-                    name: name(),
-                    volts,
-                });
+                faults.push(LayoutFault::ThiefOffset { body, name: name(), volts });
             }
             _ => {}
         }
@@ -264,11 +252,7 @@ impl Layout {
             return;
         };
         if let Err(error) = Surface::new(&given.law, direction, self.temperature) {
-            faults.push(LayoutFault::Law {
-                body,
-                name: name(),
-                error,
-            });
+            faults.push(LayoutFault::Law { body, name: name(), error });
         }
     }
 
@@ -287,10 +271,7 @@ impl Layout {
     fn check_pair(&self, bodies: [usize; 2], sound: bool, faults: &mut Vec<LayoutFault>) {
         let [a, b] = bodies.map(|index| &self.bodies[index]);
         if a.name == b.name {
-            faults.push(LayoutFault::SameName {
-                bodies,
-                name: a.name.clone(),
-            });
+            faults.push(LayoutFault::SameName { bodies, name: a.name.clone() });
         }
         let [first, second] = [a, b].map(|body| matches!(body.role, Role::Screen { .. }));
         if !sound || first != second {
@@ -314,11 +295,7 @@ fn check_outline(body: usize, given: &Body, faults: &mut Vec<LayoutFault>) -> bo
         None => return true,
         Some(Flaw::NotFinite) => LayoutFault::BodyNotFinite { body, name: name() },
         Some(Flaw::Empty) => LayoutFault::BodyEmpty { body, name: name() },
-        Some(Flaw::Crosses(at)) => LayoutFault::BodyCrossesItself {
-            body,
-            name: name(),
-            at,
-        },
+        Some(Flaw::Crosses(at)) => LayoutFault::BodyCrossesItself { body, name: name(), at },
     };
     faults.push(fault);
     false
@@ -349,12 +326,7 @@ struct Mm(Point);
 
 impl fmt::Display for Mm {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "({} mm, {} mm)",
-            short(self.0.x * 1e3),
-            short(self.0.y * 1e3)
-        )
+        write!(f, "({} mm, {} mm)", short(self.0.x * 1e3), short(self.0.y * 1e3))
     }
 }
 

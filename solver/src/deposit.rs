@@ -94,11 +94,7 @@ impl Efficiency {
 
     /// Current density that deposits metal, A/m²; zero where current leaves the metal.
     fn useful(&self, a_m2: f64) -> f64 {
-        if a_m2 > 0.0 {
-            a_m2 * self.at(CurrentDensity::new(a_m2))
-        } else {
-            0.0
-        }
+        if a_m2 > 0.0 { a_m2 * self.at(CurrentDensity::new(a_m2)) } else { 0.0 }
     }
 }
 
@@ -153,19 +149,13 @@ impl Deposit {
 ///
 /// O(stretches); never fails: bodies without metal or without a wetted stretch are left out.
 pub fn deposit(solution: &Solution, metal: &Metal, efficiency: &Efficiency, time: Time) -> Deposit {
-    let bodies = solution
-        .bodies
-        .iter()
-        .enumerate()
-        .filter_map(|(index, body)| {
-            if !body.role.is_metal() {
-                return None;
-            }
-            on_body(index, body, metal, efficiency, time)
-        });
-    Deposit {
-        bodies: bodies.collect(),
-    }
+    let bodies = solution.bodies.iter().enumerate().filter_map(|(index, body)| {
+        if !body.role.is_metal() {
+            return None;
+        }
+        on_body(index, body, metal, efficiency, time)
+    });
+    Deposit { bodies: bodies.collect() }
 }
 
 fn on_body(

@@ -48,7 +48,12 @@ pub(crate) struct Domain {
     pub(crate) edges: Vec<Edge>,
     /// Conductivity of each material, S/m.
     pub(crate) kappa: Vec<f64>,
+    /// Arc length per chord length of each stretch: boundary terms count true lengths.
+    pub(crate) stretch: Vec<f64>,
 }
+
+/// Chords differ from their arcs by less than this share; more means a partly covered stretch.
+const BEND_LOSS: f64 = 5e-3;
 
 /// A flattened loop of the tank or of a body.
 struct Source {
@@ -91,7 +96,31 @@ impl Domain {
         for (material, vertices) in loops {
             push_loop(&mut edges, &lattice, material, &vertices);
         }
-        Self { lattice, edges, kappa }
+        let mut domain = Self { lattice, edges, kappa, stretch: Vec::new() };
+        let chords = domain.chord_lengths(plan.stretches.len());
+        domain.stretch = plan
+            .stretches
+            .iter()
+            .zip(chords)
+            .map(|(s, c)| {
+                let ratio = (s.to - s.from) / c;
+                if (1.0 / ratio - 1.0).abs() < BEND_LOSS { ratio } else { 1.0 }
+            })
+            .collect();
+        domain
+    }
+
+    /// Wetted length of each stretch, along the chords, m.
+    pub(crate) fn chord_lengths(&self, stretches: usize) -> Vec<f64> {
+        let mut out = vec![0.0; stretches];
+        let tick = self.lattice.tick_m();
+        for e in &self.edges {
+            if let Tag::Metal { stretch, .. } = e.tag {
+                let (dx, dy) = ((e.b[0] - e.a[0]) as f64, (e.b[1] - e.a[1]) as f64);
+                out[stretch as usize] += tick * dx.hypot(dy);
+            }
+        }
+        out
     }
 }
 
@@ -176,9 +205,8 @@ fn free_loops(
             loops.push((k as u16 + 1, forward()));
             loops.push((0, backward()));
         } else {
-            let inside = screens.iter().position(|&i| {
-                layout.bodies[i].outline.contains(source.at[0])
-            });
+            let inside =
+                screens.iter().position(|&i| layout.bodies[i].outline.contains(source.at[0]));
             loops.push((inside.map_or(0, |k| k as u16 + 1), backward()));
         }
     }

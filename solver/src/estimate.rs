@@ -1,7 +1,9 @@
 //! How wrong the answer can be, from answers of lower degree and on coarser grids.
 
 use crate::layout::{Layout, Role};
+use crate::level::Level;
 use crate::measure::Measured;
+use crate::problem::Problem;
 use crate::surface::SurfacePlan;
 
 /// Absolute errors of everything that is reported.
@@ -27,19 +29,17 @@ pub(crate) const FLOOR: f64 = 0.05;
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
 const DEGREES: f64 = 0.1;
+/// Relative error of chords for curves, lattice and rounding together.
+const GEOMETRY: f64 = 3e-5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
 const REACH: usize = 2;
 
 /// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
-pub(crate) fn errors(
-    layout: &Layout,
-    plan: &SurfacePlan,
-    lengths: &[f64],
-    fine: &Measured,
-    low: &Measured,
-    coarse: Option<&Measured>,
-) -> Errors {
+pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -> Errors {
+    let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
+    let (fine, low) = (&level.fine, &level.low);
+    let coarse = before.map(|b| &b.fine);
     let raw: Vec<f64> = (0..plan.stretches.len())
         .map(|i| {
             if lengths[i] <= 0.0 {
@@ -47,8 +47,9 @@ pub(crate) fn errors(
             }
             let density = |m: &Measured| m.stretches[i].current / lengths[i];
             let degrees = DEGREES * (density(fine) - density(low)).abs();
+            let geometry = GEOMETRY * density(fine).abs();
             match coarse {
-                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()),
+                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()) + geometry,
                 None => 5.0 * degrees,
             }
         })
@@ -57,7 +58,7 @@ pub(crate) fn errors(
     let difference = |f: &dyn Fn(&Measured) -> f64| {
         let degrees = DEGREES * (f(fine) - f(low)).abs();
         match coarse {
-            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()),
+            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
             None => 5.0 * degrees,
         }
     };
@@ -122,9 +123,7 @@ fn relative(
         .stretches
         .iter()
         .enumerate()
-        .filter(|(i, s)| {
-            lengths[*i] > 0.0 && !s.tip && layout.bodies[s.body].role == Role::Part
-        })
+        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip)
         .map(|(i, s)| {
             let density = (m.stretches[i].current / lengths[i]).abs();
             errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
@@ -139,4 +138,24 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
         0 => 0.0,
         n => sorted[((q * n as f64).ceil() as usize).clamp(1, n) - 1],
     }
+}
+
+/// How much each stretch's density counts when cells are chosen for halving: ∂goal/∂density per m.
+///
+/// All metal counts alike, by relative error; stretches with a larger estimated error count more.
+pub(crate) fn goal(problem: &Problem, level: &Level, errors: &Errors) -> Vec<f64> {
+    let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
+    let means = mean_magnitudes(problem.layout, plan, lengths, m);
+    plan.stretches
+        .iter()
+        .enumerate()
+        .map(|(i, s)| {
+            if lengths[i] <= 0.0 || s.tip {
+                return 0.0;
+            }
+            let density = (m.stretches[i].current / lengths[i]).abs();
+            let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
+            libm::sqrt(errors.stretches[i] / scale) / scale
+        })
+        .collect()
 }

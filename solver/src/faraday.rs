@@ -86,9 +86,7 @@ impl Metal {
 
     /// The metals whose symbols begin with the element `element`: what to offer for "Cu".
     pub fn of_element(element: &str) -> impl Iterator<Item = &'static Self> + '_ {
-        METALS
-            .iter()
-            .filter(move |metal| metal.symbol.split('(').next() == Some(element))
+        METALS.iter().filter(move |metal| metal.symbol.split('(').next() == Some(element))
     }
 
     /// Checks a metal that the user gave in numbers.
@@ -183,10 +181,7 @@ mod tests {
             let metal = Metal::named(symbol).expect("in the table");
             let one_asf = metal.growth_m_s(CurrentDensity::a_ft2(1.0));
             let hours = 25.4e-6 / one_asf / 3600.0;
-            assert!(
-                (hours / handbook - 1.0).abs() < off,
-                "{symbol}: {hours} against {handbook}"
-            );
+            assert!((hours / handbook - 1.0).abs() < off, "{symbol}: {hours} against {handbook}");
         }
     }
 
@@ -198,10 +193,7 @@ mod tests {
             let g_ah = metal.mass_per_charge_kg_c() * 1e3 * 3600.0;
             let um_h = metal.growth_m_s(CurrentDensity::a_dm2(1.0)) * 1e6 * 3600.0;
             // half a unit of the last digit printed
-            assert!(
-                (g_ah - grams).abs() <= 5.1e-4 * grams.max(0.1),
-                "{symbol}: {g_ah}"
-            );
+            assert!((g_ah - grams).abs() <= 5.1e-4 * grams.max(0.1), "{symbol}: {g_ah}");
             assert!((um_h - microns).abs() <= 0.0051, "{symbol}: {um_h}");
             assert_eq!(metal.check(), Ok(()));
         }
@@ -225,9 +217,6 @@ mod tests {
         };
         assert!(with(|m| m.molar_mass_g_mol = f64::NAN).is_err());
         assert_eq!(with(|m| m.valence = 0), Err(MetalError::Valence(0)));
-        assert_eq!(
-            with(|m| m.density_g_cm3 = -8.9),
-            Err(MetalError::Density(-8.9))
-        );
+        assert_eq!(with(|m| m.density_g_cm3 = -8.9), Err(MetalError::Density(-8.9)));
     }
 }

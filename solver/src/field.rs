@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use shapes::Point;
 
-use crate::grid::lattice::{Cell, Lattice, ROOT_BITS};
-use crate::grid::mesh::Mesh;
-use crate::grid::tree::{Index, Tree};
+use crate::domain::Domain;
+use crate::grid::lattice::{Cell, ROOT_BITS};
+use crate::grid::tree::Index;
+use crate::level::Level;
 use crate::system::basis::{NODES, shape};
-use crate::system::numbering::Numbering;
 
 /// The solved field; cheap to clone.
 #[derive(Clone)]
@@ -36,17 +36,13 @@ impl Field {
         (self.inner)(p)
     }
 
-    /// The field of a solved mesh.
-    pub(crate) fn new(
-        lattice: Lattice,
-        kappa: Vec<f64>,
-        tree: &Tree,
-        mesh: Mesh,
-        numbering: &Numbering,
-        u: &[f64],
-    ) -> Self {
-        let index = tree.index();
-        let deepest = tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
+    /// The field of a solved level.
+    pub(crate) fn new(domain: &Arc<Domain>, level: &Level) -> Self {
+        let (lattice, domain) = (domain.lattice, Arc::clone(domain));
+        let index = level.tree.index();
+        let deepest = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
+        let mesh = Arc::clone(&level.mesh);
+        let (numbering, u) = (&level.system.numbering, &level.solved.state.u);
         let nodal: Vec<[f64; NODES]> =
             (0..mesh.pieces.len()).map(|p| numbering.gather(u, p)).collect();
         Self::from_fn(move |p| {
@@ -67,11 +63,8 @@ impl Field {
                 gradient[0] += g[k][0] * nodal[q][k];
                 gradient[1] += g[k][1] * nodal[q][k];
             }
-            let kappa = kappa[piece.piece().material as usize];
-            Some(FieldPoint {
-                potential_v,
-                current_a_m2: gradient.map(|d| -kappa * d / side),
-            })
+            let kappa = domain.kappa[piece.piece().material as usize];
+            Some(FieldPoint { potential_v, current_a_m2: gradient.map(|d| -kappa * d / side) })
         })
     }
 }

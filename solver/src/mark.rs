@@ -5,6 +5,7 @@
 //! quadratic surplus over the bilinear interpolant.
 
 use crate::circuit::Circuit;
+use crate::level::Level;
 use crate::newton::Solved;
 use crate::system::assemble::System;
 use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
@@ -13,13 +14,9 @@ use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
 const BULK: f64 = 0.8;
 
 /// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(
-    system: &System,
-    circuit: &Circuit,
-    solved: &Solved,
-    weight: &[f64],
-    leaves: usize,
-) -> Vec<bool> {
+pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64]) -> Vec<bool> {
+    let (system, solved) = (&level.system, &level.solved);
+    let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, weight);
     let mut indicator = vec![0.0; leaves];
     for (p, piece) in system.mesh.pieces.iter().enumerate() {

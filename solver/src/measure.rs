@@ -3,7 +3,8 @@
 use shapes::{Loop, Point};
 
 use crate::circuit::{Circuit, Terminal};
-use crate::newton::State;
+use crate::problem::Problem;
+use crate::newton::{Solved, State};
 use crate::system::assemble::System;
 
 /// Sums over one stretch.
@@ -37,14 +38,10 @@ pub(crate) struct Measured {
 }
 
 /// Sums the boundary points.
-pub(crate) fn measure(
-    system: &System,
-    circuit: &Circuit,
-    state: &State,
-    stretches: usize,
-) -> Measured {
+pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Measured {
+    let circuit = &problem.circuit;
     let mut out = Measured {
-        stretches: vec![StretchSum::default(); stretches],
+        stretches: vec![StretchSum::default(); problem.plan.stretches.len()],
         bodies: vec![0.0; circuit.electrodes.len()],
         free: state.free.clone(),
     };
@@ -68,4 +65,39 @@ pub(crate) fn measure(
         }
     }
     out
+}
+
+/// Current into the `wanted` bodies, A/m, and its derivative by the anode bus's current.
+pub(crate) fn current_and_slope(
+    system: &System,
+    circuit: &Circuit,
+    solved: &Solved,
+    wanted: &[bool],
+) -> (f64, f64) {
+    let mut unit = vec![0.0; circuit.injected.len()];
+    if let Some(k) = circuit.anode_bus {
+        unit[k] = 1.0;
+    }
+    let (du, dfree) = solved.back_solve(&vec![0.0; system.size()], &unit);
+    let state = &solved.state;
+    let (mut current, mut slope) = (0.0, 0.0);
+    for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
+        let (u, du) = (map.gather(&state.u), map.gather(&du));
+        for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
+            let Some(e) = circuit.electrodes[point.body as usize].as_ref() else { continue };
+            if !wanted[point.body as usize] {
+                continue;
+            }
+            let (metal, dmetal) = match e.terminal {
+                Terminal::Fixed(v) => (v, 0.0),
+                Terminal::Free(n) => (state.free[n], dfree[n]),
+            };
+            let sum = |v: &[f64]| -> f64 { point.m.iter().zip(v).map(|(m, u)| m * u).sum() };
+            let s = metal - e.rest - sum(&u);
+            let series = e.surface.in_series(s, point.series, state.eta[q]);
+            current -= point.weight * series.j;
+            slope -= point.weight * series.dj_ds * (dmetal - sum(&du));
+        }
+    }
+    (current, slope)
 }

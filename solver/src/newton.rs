@@ -200,6 +200,13 @@ pub(crate) fn minimise(
         let balanced = down.iter().sum::<f64>().abs() <= 1e-12 * now.traffic
             && down_free.iter().all(|f| f.abs() <= 1e-12 * now.traffic);
         let stuck = step > 2 && decrement > 0.5 * last_decrement && decrement <= 1e-14 * power;
+        if std::env::var("TRACEN").is_ok() {
+            eprintln!(
+                "step {step} dec {decrement:.3e} power {power:.3e} bal {:.2e} stale {stale} free {:?}",
+                down.iter().sum::<f64>().abs() / now.traffic,
+                state.free
+            );
+        }
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
@@ -235,7 +242,7 @@ fn line_search(
     let mut along = vec![0.0; p.len()];
     system.constant.multiply(p, &mut along);
     let base = state.clone();
-    let mut try_step = |t: f64, state: &mut State| -> f64 {
+    let try_step = |t: f64, state: &mut State| -> f64 {
         for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
             *u = b + t * d;
         }

@@ -2,39 +2,20 @@
 
 use shapes::Point;
 
-use crate::circuit::{Circuit, Terminal};
 use crate::estimate::Errors;
 use crate::field::Field;
-use crate::layout::{Layout, Role};
+use crate::layout::Role;
 use crate::measure::Measured;
-use crate::solution::{
-    BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner,
-};
-use crate::surface::{PlanStretch, SurfacePlan};
+use crate::problem::Problem;
+use crate::solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
+use crate::surface::PlanStretch;
 
 /// Stretches wetted over less than this share of their length are partly covered.
 const WHOLE: f64 = 0.995;
 
-/// Wetted length of every stretch along the true curve, m.
-///
-/// Chords are a little shorter than their arcs: a stretch that is wetted all along counts with
-/// its true arc length, so that areas do not depend on the flattening.
-pub(crate) fn wetted_lengths(plan: &SurfacePlan, measured: &Measured) -> Vec<f64> {
-    plan.stretches
-        .iter()
-        .zip(&measured.stretches)
-        .map(|(s, m)| {
-            let whole = s.to - s.from;
-            if m.length >= WHOLE * whole { whole } else { m.length }
-        })
-        .collect()
-}
-
 /// Everything a solution is made of.
 pub(crate) struct Parts<'a> {
-    pub(crate) layout: &'a Layout,
-    pub(crate) plan: &'a SurfacePlan,
-    pub(crate) circuit: &'a Circuit,
+    pub(crate) problem: &'a Problem<'a>,
     pub(crate) measured: &'a Measured,
     pub(crate) errors: &'a Errors,
     pub(crate) field: Field,
@@ -44,9 +25,9 @@ pub(crate) struct Parts<'a> {
 impl Parts<'_> {
     /// Puts the solution together.
     pub(crate) fn solution(self) -> Solution {
-        let lengths = wetted_lengths(self.plan, self.measured);
+        let lengths = &self.problem.wet;
         let bodies: Vec<BodyResult> =
-            (0..self.layout.bodies.len()).map(|b| self.body(b, &lengths)).collect();
+            (0..self.problem.layout.bodies.len()).map(|b| self.body(b, lengths)).collect();
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
@@ -60,10 +41,10 @@ impl Parts<'_> {
     }
 
     fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
-        let body = &self.layout.bodies[b];
-        let depth = self.layout.depth.si();
+        let body = &self.problem.layout.bodies[b];
+        let depth = self.problem.layout.depth.si();
         let mut stretches = Vec::new();
-        for (i, plan) in self.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b) {
+        for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b) {
             if lengths[i] > 0.0 {
                 stretches.push(self.stretch(i, plan, lengths[i]));
             }
@@ -76,7 +57,7 @@ impl Parts<'_> {
             current_a: current * depth,
             current_uncertainty_a: self.errors.bodies[b] * depth,
             area_m2: length * depth,
-            metal_potential_v: self.circuit.potential(b, &self.measured.free),
+            metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
             density: self.spread(b, &stretches, current, length),
             stretches,
         }
@@ -84,12 +65,13 @@ impl Parts<'_> {
 
     fn stretch(&self, i: usize, plan: &PlanStretch, length_m: f64) -> Stretch {
         let sum = &self.measured.stretches[i];
-        let body = &self.layout.bodies[plan.body];
+        let body = &self.problem.layout.bodies[plan.body];
         let curve = &body.outline.loops()[plan.loop_index];
         let whole = length_m >= WHOLE * (plan.to - plan.from);
-        let s_m = curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
+        let s_m =
+            curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
         let eta = sum.eta / sum.length;
-        let metal = self.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
+        let metal = self.problem.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
         let outward = curve.outward_at(s_m);
         Stretch {
             loop_index: plan.loop_index,
@@ -132,8 +114,8 @@ impl Parts<'_> {
     }
 
     fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
-        let depth = self.layout.depth.si();
-        let anodes = || (0..bodies.len()).filter(|&b| self.layout.bodies[b].role == Role::Anode);
+        let depth = self.problem.layout.depth.si();
+        let anodes = || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
         let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
         let voltage = anodes().find_map(|b| bodies[b].metal_potential_v).unwrap_or(0.0);
         // share of a side: metal − bath, weighted by the current through each stretch
@@ -166,24 +148,19 @@ impl Parts<'_> {
         let parts = || bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part);
         let extent = parts()
             .map(|(b, _)| {
-                let r = self.layout.bodies[b].outline.bounds();
+                let r = self.problem.layout.bodies[b].outline.bounds();
                 r.width().max(r.height())
             })
             .fold(0.0, f64::max);
         let length_m = 0.5 * extent;
         let (mut slope, mut area) = (0.0, 0.0);
         for (b, body) in parts() {
-            if let Some(e) = &self.circuit.electrodes[b] {
+            if let Some(e) = &self.problem.circuit.electrodes[b] {
                 slope += body.area_m2 * e.surface.slope_at(-body.density.mean);
                 area += body.area_m2;
             }
         }
-        let number = self.layout.conductivity.si() * slope / (area * length_m);
+        let number = self.problem.layout.conductivity.si() * slope / (area * length_m);
         Wagner { number: if number.is_finite() { number } else { 0.0 }, length_m }
     }
-}
-
-/// True if a body's potential follows from the answer.
-pub(crate) fn is_free(circuit: &Circuit, body: usize) -> bool {
-    circuit.electrodes[body].as_ref().is_some_and(|e| matches!(e.terminal, Terminal::Free(_)))
 }

@@ -19,10 +19,8 @@ impl Spread {
         uncertainties: &[f64],
     ) -> Option<Self> {
         let rows = values.iter().zip(lengths).zip(places).zip(uncertainties);
-        let rows: Vec<(f64, f64, Point, f64)> = rows
-            .map(|(((&v, &l), &p), &u)| (v, l, p, u))
-            .filter(|row| row.1 > 0.0)
-            .collect();
+        let rows: Vec<(f64, f64, Point, f64)> =
+            rows.map(|(((&v, &l), &p), &u)| (v, l, p, u)).filter(|row| row.1 > 0.0).collect();
         let total: f64 = rows.iter().map(|row| row.1).sum();
         let first = *rows.first()?;
         let (mut least, mut greatest) = (first, first);
@@ -74,10 +72,8 @@ impl Evenness {
         }
         let min = rows().fold(f64::INFINITY, |least, row| least.min(*row.0));
         let max = rows().fold(f64::NEG_INFINITY, |most, row| most.max(*row.0));
-        let variance = rows()
-            .map(|row| row.1 * (row.0 - mean) * (row.0 - mean))
-            .sum::<f64>()
-            / total;
+        let variance =
+            rows().map(|row| row.1 * (row.0 - mean) * (row.0 - mean)).sum::<f64>() / total;
         Some(Self {
             min_over_mean: min / mean,
             max_over_min: (min > 0.0).then(|| max / min),

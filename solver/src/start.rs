@@ -32,8 +32,7 @@ pub(crate) fn guess(layout: &Layout, circuit: &Circuit, lengths: &[f64]) -> Gues
     };
     let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
     let tiny = f64::MIN_POSITIVE;
-    let (cathodes, anodes) =
-        (total(&cathode).max(tiny), total(&|r| r == Role::Anode).max(tiny));
+    let (cathodes, anodes) = (total(&cathode).max(tiny), total(&|r| r == Role::Anode).max(tiny));
     let of = |want: &dyn Fn(Role) -> bool| {
         layout.bodies.iter().zip(&circuit.electrodes).find(|(b, e)| want(b.role) && e.is_some())
     };
@@ -108,11 +107,7 @@ pub(crate) fn free_potentials(layout: &Layout, circuit: &Circuit, guess: &Guess)
         if let Some(e) = e
             && let Terminal::Free(k) = e.terminal
         {
-            free[k] = if body.role == Role::Anode {
-                guess.anode_v
-            } else {
-                guess.bath_v + e.rest
-            };
+            free[k] = if body.role == Role::Anode { guess.anode_v } else { guess.bath_v + e.rest };
         }
     }
     free

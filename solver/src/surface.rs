@@ -191,17 +191,14 @@ impl<'a> Ruler<'a> {
         }
         let at = s.rem_euclid(self.total);
         for &(from, to, bend) in &self.bends {
-            let away =
-                if (from..=to).contains(&at) { 0.0 } else { around(from).min(around(to)) };
+            let away = if (from..=to).contains(&at) { 0.0 } else { around(from).min(around(to)) };
             len = len.min(bend + GROWTH * away);
         }
         let p = curve.point_at(at);
         for o in self.others {
             let b = o.bounds();
-            let (dx, dy) = (
-                (b.x0 - p.x).max(p.x - b.x1).max(0.0),
-                (b.y0 - p.y).max(p.y - b.y1).max(0.0),
-            );
+            let (dx, dy) =
+                ((b.x0 - p.x).max(p.x - b.x1).max(0.0), (b.y0 - p.y).max(p.y - b.y1).max(0.0));
             if GAP * dx.hypot(dy) < len {
                 // never below a twentieth: bodies may touch
                 len = len.min((GAP * o.distance(p)).max(0.05 * len).max(0.5 * TIP_M));

@@ -2,16 +2,17 @@
 
 use crate::grid::lattice::Cell;
 use crate::grid::mesh::Mesh;
-use crate::grid::tree::{Index, Tree};
+use crate::grid::tree::Index;
+use crate::level::Level;
+use crate::system::assemble::System;
 use crate::system::basis::{NODES, shape};
 use crate::system::numbering::Numbering;
 
-/// Values of `u` (on `numbering` of `mesh`) at the unknowns of another numbering of the same mesh.
-pub(crate) fn same_mesh(mesh: &Mesh, from: &Numbering, u: &[f64], to: &Numbering) -> Vec<f64> {
+/// Values of `u` (on `from`) at the unknowns of another numbering of the same mesh.
+pub(crate) fn same_mesh(from: &System, u: &[f64], to: &Numbering) -> Vec<f64> {
     let mut out = vec![0.0; to.unknowns];
-    for p in 0..mesh.pieces.len() {
-        let values = from.gather(u, p);
-        set(to, p, &values, &mut out);
+    for p in 0..from.mesh.pieces.len() {
+        set(to, p, &from.numbering.gather(u, p), &mut out);
     }
     out
 }
@@ -27,16 +28,10 @@ fn set(to: &Numbering, piece: usize, values: &[f64; NODES], out: &mut [f64]) {
     }
 }
 
-/// Values of `u` (on the coarser `tree`, `mesh`, `from`) at the unknowns of a finer mesh.
-pub(crate) fn finer(
-    tree: &Tree,
-    mesh: &Mesh,
-    from: &Numbering,
-    u: &[f64],
-    fine: &Mesh,
-    to: &Numbering,
-) -> Vec<f64> {
-    let index = tree.index();
+/// The answer of a coarser level at the unknowns of a finer mesh.
+pub(crate) fn finer(coarse: &Level, fine: &Mesh, to: &Numbering) -> Vec<f64> {
+    let (mesh, from, u) = (&coarse.mesh, &coarse.system.numbering, &coarse.solved.state.u);
+    let index = coarse.tree.index();
     let mut out = vec![0.0; to.unknowns];
     for (p, piece) in fine.pieces.iter().enumerate() {
         let Some(old) = ancestor(&index, mesh, piece.cell, fine, p) else { continue };

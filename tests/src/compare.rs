@@ -82,7 +82,12 @@ pub fn compare(solution: &Solution, truth: &Reference) -> Comparison {
             let claim = if error == 0.0 { 0.0 } else { error / s.uncertainty_a_m2 };
             let row = Row { relative, plain: error / i.abs(), claim };
             if relative > worst.0 {
-                worst = (relative, body.name.clone(), Point::new(s.at.x * 1e3, s.at.y * 1e3), i.abs() / mean);
+                worst = (
+                    relative,
+                    body.name.clone(),
+                    Point::new(s.at.x * 1e3, s.at.y * 1e3),
+                    i.abs() / mean,
+                );
             }
             if body.role == Role::Part { &mut parts } else { &mut others }.push(row);
         }
@@ -129,7 +134,8 @@ impl Errors {
             max: relative.last().copied().unwrap_or(0.0),
             p95_plain: percentile_95(&plain),
             max_plain: plain.last().copied().unwrap_or(0.0),
-            covered: rows.iter().filter(|r| r.claim <= 1.0).count() as f64 / rows.len().max(1) as f64,
+            covered: rows.iter().filter(|r| r.claim <= 1.0).count() as f64
+                / rows.len().max(1) as f64,
             worst_claim: rows.iter().map(|r| r.claim).fold(0.0, f64::max),
         }
     }

@@ -59,9 +59,15 @@ struct BodyWords {
 #[derive(Deserialize)]
 #[serde(untagged)]
 enum Shape {
-    Rect { rect: RectWords },
-    Disc { disc: DiscWords },
-    Ring { ring: RingWords },
+    Rect {
+        rect: RectWords,
+    },
+    Disc {
+        disc: DiscWords,
+    },
+    Ring {
+        ring: RingWords,
+    },
     Polygon {
         polygon: Vec<[f64; 2]>,
         #[serde(default)]
@@ -124,10 +130,12 @@ struct Run {
 /// If the file cannot be read or does not make sense.
 pub fn read(path: &Path) -> Reference {
     let text = std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-    let file: File = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let file: File =
+        serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
     let metres = |p: &[f64; 2]| Point::new(p[0] * 1e-3, p[1] * 1e-3);
     let layout = Layout {
-        tank: Outline::polygon(&file.tank.iter().map(metres).collect::<Vec<_>>(), 0.0).expect("a tank"),
+        tank: Outline::polygon(&file.tank.iter().map(metres).collect::<Vec<_>>(), 0.0)
+            .expect("a tank"),
         depth: Length::mm(file.depth_mm),
         conductivity: Conductivity::new(file.kappa),
         temperature: Temperature::kelvin(file.temperature_k),
@@ -168,7 +176,9 @@ fn body(b: &BodyWords) -> Body {
         "shield" => Role::Shield,
         "thief" => Role::Thief { offset: Potential::new(b.offset.unwrap_or(0.0)) },
         "floating" => Role::Floating,
-        "screen" => Role::Screen { conductivity: Conductivity::new(b.kappa.expect("a screen's conductivity")) },
+        "screen" => Role::Screen {
+            conductivity: Conductivity::new(b.kappa.expect("a screen's conductivity")),
+        },
         other => panic!("unknown role {other}"),
     };
     Body {
@@ -284,10 +294,13 @@ impl Segment {
             Segment::Arc { centre, radius, start, sweep } => {
                 let angle = (p[1] - centre[1]).atan2(p[0] - centre[0]);
                 let mid = 0.5 * sweep.abs();
-                let along = ((angle - start) * sweep.signum() - mid + 0.5 * TAU).rem_euclid(TAU) - 0.5 * TAU + mid;
+                let along = ((angle - start) * sweep.signum() - mid + 0.5 * TAU).rem_euclid(TAU)
+                    - 0.5 * TAU
+                    + mid;
                 let along = along.clamp(0.0, sweep.abs());
                 let a = start + along * sweep.signum();
-                let d = (p[0] - centre[0] - radius * a.cos()).hypot(p[1] - centre[1] - radius * a.sin());
+                let d = (p[0] - centre[0] - radius * a.cos())
+                    .hypot(p[1] - centre[1] - radius * a.sin());
                 (d, along * radius)
             }
         }

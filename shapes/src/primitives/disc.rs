@@ -38,10 +38,5 @@ impl Outline {
 
 /// One full turn, from the rightmost point counter-clockwise.
 fn circle(centre: Point, radius: f64) -> Vec<Segment> {
-    vec![Segment::Arc(Arc {
-        centre,
-        radius,
-        start: 0.0,
-        sweep: TAU,
-    })]
+    vec![Segment::Arc(Arc { centre, radius, start: 0.0, sweep: TAU })]
 }

@@ -67,11 +67,7 @@ fn distinct(points: &[Point]) -> Vec<(usize, Point)> {
 
 fn sharp_chain(points: &[(usize, Point)]) -> Vec<Segment> {
     let next = points.iter().cycle().skip(1);
-    points
-        .iter()
-        .zip(next)
-        .map(|(from, to)| Segment::line(from.1, to.1))
-        .collect()
+    points.iter().zip(next).map(|(from, to)| Segment::line(from.1, to.1)).collect()
 }
 
 fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>, ShapeError> {
@@ -82,12 +78,7 @@ fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>,
             let into = at - points[(i + count - 1) % count].1;
             let out = points[(i + 1) % count].1 - at;
             let turn = into.cross(out).atan2(into.dot(out));
-            Rounding {
-                index,
-                at,
-                turn,
-                tangent: (0.5 * turn).tan().abs(),
-            }
+            Rounding { index, at, turn, tangent: (0.5 * turn).tan().abs() }
         })
         .collect();
     check_room(&corners, radius)?;
@@ -110,12 +101,7 @@ fn rounded_chain(points: &[(usize, Point)], radius: f64) -> Result<Vec<Segment>,
             let inward = Vec2::new(-into.y, into.x) * side;
             let start = (-inward).atan2();
             let centre = leave + inward * radius;
-            chain.push(Segment::Arc(Arc {
-                centre,
-                radius,
-                start,
-                sweep: corner.turn,
-            }));
+            chain.push(Segment::Arc(Arc { centre, radius, start, sweep: corner.turn }));
         }
     }
     Ok(chain)
@@ -130,11 +116,7 @@ fn check_room(corners: &[Rounding], radius: f64) -> Result<(), ShapeError> {
         let edge = (corners[next].at - corners[i].at).hypot();
         let fits = edge / (corners[i].tangent + corners[next].tangent);
         if fits < tightest.0 {
-            let worse = if corners[i].tangent >= corners[next].tangent {
-                i
-            } else {
-                next
-            };
+            let worse = if corners[i].tangent >= corners[next].tangent { i } else { next };
             tightest = (fits, worse);
         }
     }

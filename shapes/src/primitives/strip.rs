@@ -44,10 +44,7 @@ impl Outline {
             });
         }
         check_bends(&middle, half)?;
-        let legs: Vec<Vec2> = middle
-            .windows(2)
-            .map(|pair| unit(pair[1].1 - pair[0].1))
-            .collect();
+        let legs: Vec<Vec2> = middle.windows(2).map(|pair| unit(pair[1].1 - pair[0].1)).collect();
         let right: Vec<Point> = side(&middle, &legs, half);
         let left: Vec<Point> = side(&middle, &legs, -half);
 
@@ -56,11 +53,7 @@ impl Outline {
         chain.extend(right.windows(2).map(|pair| Segment::line(pair[0], pair[1])));
         let last = middle.len() - 1;
         chain.push(end_cap(ends, right[last], left[last], middle[last].1, half));
-        chain.extend(
-            left.windows(2)
-                .rev()
-                .map(|pair| Segment::line(pair[1], pair[0])),
-        );
+        chain.extend(left.windows(2).rev().map(|pair| Segment::line(pair[1], pair[0])));
         chain.push(end_cap(ends, left[0], right[0], middle[0].1, half));
         Outline::from_segments(vec![chain])
     }
@@ -96,10 +89,7 @@ fn check_bends(middle: &[(usize, Point)], half: f64) -> Result<(), ShapeError> {
         let shortest = leg - half * (before + after).max(-(before + after));
         if !(shortest > 1e-9 * leg) {
             let bend = if before.abs() > after.abs() { i - 1 } else { i };
-            return Err(ShapeError::FoldsOver {
-                bend: middle[bend].0,
-                at: middle[bend].1,
-            });
+            return Err(ShapeError::FoldsOver { bend: middle[bend].0, at: middle[bend].1 });
         }
     }
     Ok(())
@@ -109,12 +99,9 @@ fn check_bends(middle: &[(usize, Point)], half: f64) -> Result<(), ShapeError> {
 fn end_cap(ends: StripEnds, from: Point, to: Point, centre: Point, radius: f64) -> Segment {
     match ends {
         StripEnds::Flat => Segment::line(from, to),
-        StripEnds::Round => Segment::Arc(Arc {
-            centre,
-            radius,
-            start: (from - centre).atan2(),
-            sweep: PI,
-        }),
+        StripEnds::Round => {
+            Segment::Arc(Arc { centre, radius, start: (from - centre).atan2(), sweep: PI })
+        }
     }
 }
 

@@ -55,10 +55,7 @@ fn solution(bodies: Vec<BodyResult>) -> Solution {
         },
         field: Field::from_fn(|_| None),
         current_balance: 0.0,
-        wagner: Wagner {
-            number: 0.0,
-            length_m: 1.0,
-        },
+        wagner: Wagner { number: 0.0, length_m: 1.0 },
         stats: SolveStats {
             unknowns: 0,
             cells: 0,
@@ -127,14 +124,9 @@ fn efficiency_is_straight_between_points_and_flat_beyond() {
     let at = |i| CurrentDensity::new(i);
     let curve = Efficiency::curve(&[(at(50.0), 0.8), (at(100.0), 0.9), (at(400.0), 0.6)]);
     let curve = curve.expect("a valid curve");
-    for (i, share) in [
-        (0.0, 0.8),
-        (50.0, 0.8),
-        (75.0, 0.85),
-        (100.0, 0.9),
-        (250.0, 0.75),
-        (9e9, 0.6),
-    ] {
+    for (i, share) in
+        [(0.0, 0.8), (50.0, 0.8), (75.0, 0.85), (100.0, 0.9), (250.0, 0.75), (9e9, 0.6)]
+    {
         assert!((curve.at(at(i)) - share).abs() < 1e-15, "{i}");
     }
     assert_eq!(curve.at(at(-75.0)), curve.at(at(75.0)));
@@ -144,10 +136,7 @@ fn efficiency_is_straight_between_points_and_flat_beyond() {
 fn senseless_efficiencies_are_refused_at_their_point() {
     let at = |i| CurrentDensity::new(i);
     assert_eq!(Efficiency::curve(&[]), Err(EfficiencyError::Empty));
-    assert!(matches!(
-        Efficiency::constant(1.01),
-        Err(EfficiencyError::Share { point: 1, .. })
-    ));
+    assert!(matches!(Efficiency::constant(1.01), Err(EfficiencyError::Share { point: 1, .. })));
     assert!(Efficiency::constant(f64::NAN).is_err());
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         assert!(matches!(
@@ -167,10 +156,7 @@ fn nothing_is_deposited_where_current_leaves_the_metal() {
     let got = deposit(&bath, nickel(), &full(), Time::minutes(10.0));
     assert_eq!(got.bodies.len(), 2);
     let (anode, bar) = (&got.bodies[0], &got.bodies[1]);
-    assert_eq!(
-        (anode.body, anode.thickness.max, anode.mass_kg),
-        (1, 0.0, 0.0)
-    );
+    assert_eq!((anode.body, anode.thickness.max, anode.mass_kg), (1, 0.0, 0.0));
     assert_eq!((anode.efficiency, anode.evenness), (None, None));
     assert_eq!((bar.body, bar.thickness_m[0]), (2, 0.0));
     assert!(bar.thickness_m[1] > 0.0);

@@ -278,9 +278,10 @@ pub(crate) fn pieces(cell: Cell, edges: &[Edge], ids: &[u32], material: u16) -> 
     for hole in holes {
         let inside = |p: &&mut Piece| inside_loop(&p.loops[0], hole[0].at);
         // the smallest loop around it
-        let around = outer.iter_mut().filter(inside).min_by(|a, b| {
-            signed_area(&a.loops[0]).total_cmp(&signed_area(&b.loops[0]))
-        });
+        let around = outer
+            .iter_mut()
+            .filter(inside)
+            .min_by(|a, b| signed_area(&a.loops[0]).total_cmp(&signed_area(&b.loops[0])));
         if let Some(p) = around {
             p.fraction += signed_area(&hole);
             p.loops.push(hole);

@@ -95,7 +95,8 @@ impl Mesh {
                         self.link_pair(i, j, side, None, &mut links);
                     }
                     Neighbour::Coarser(j) => {
-                        let along = if side.is_multiple_of(2) { leaf.cell.ix } else { leaf.cell.iy };
+                        let along =
+                            if side.is_multiple_of(2) { leaf.cell.ix } else { leaf.cell.iy };
                         self.link_pair(i, j, side, Some(along as usize % 2), &mut links);
                     }
                     _ => {}

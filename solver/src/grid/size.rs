@@ -42,7 +42,7 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
     let tank = lattice.side_m();
     // third order in the cells: a tenth of the error needs cells of about half the size
     let fine = libm::cbrt(hints.accuracy / 0.01).clamp(0.2, 2.0);
-    let corners = Corners::new(domain);
+    let mut corners = Corners::new(domain);
     let mut wanted = Wanted {
         edge: vec![0; domain.edges.len()],
         vertex: vec![0; domain.edges.len()],
@@ -62,6 +62,13 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
             let length = polarization(hints, e, &domain.edges[e.prev as usize]);
             let h = (CORNER * side.min(2.0 * length)).max(TIP * side) * factor;
             wanted.vertex[i] = lattice.level_for(h * fine);
+            corners.mark_singular(i, factor.sqrt(), length / lattice.tick_m());
+        }
+    }
+    for (i, e) in domain.edges.iter().enumerate() {
+        if matches!(e.tag, Tag::Metal { .. }) {
+            let h = corners.near_corner(i, 0.5 * length(e.a, e.b)) * lattice.tick_m();
+            wanted.edge[i] = wanted.edge[i].max(lattice.level_for(h * fine));
         }
     }
     wanted
@@ -155,12 +162,14 @@ struct Corners {
     loop_of: Vec<u32>,
     /// For each loop the sorted arc lengths of its corners, then its whole length.
     lists: Vec<Vec<f64>>,
+    /// For each loop its singular corners: (arc length, factor, polarization length), ticks.
+    singular: Vec<Vec<(f64, f64, f64)>>,
 }
 
 impl Corners {
     fn new(domain: &Domain) -> Self {
         let n = domain.edges.len();
-        let mut out = Self { along: vec![0.0; n], loop_of: vec![0; n], lists: Vec::new() };
+        let mut out = Self { along: vec![0.0; n], loop_of: vec![0; n], lists: Vec::new(), singular: Vec::new() };
         let mut i = 0;
         while i < n {
             let first = i;
@@ -182,8 +191,37 @@ impl Corners {
             }
             found.push(s);
             out.lists.push(found);
+            out.singular.push(Vec::new());
         }
         out
+    }
+
+    fn mark_singular(&mut self, i: usize, factor: f64, polarization: f64) {
+        self.singular[self.loop_of[i] as usize].push((self.along[i], factor, polarization));
+    }
+
+    /// Largest cell on an edge beside singular corners, ticks; `half` is half the edge's length.
+    ///
+    /// Where the density falls like a power of the distance, cells are a fixed share of it;
+    /// within the polarization length it is smooth.
+    fn near_corner(&self, i: usize, half: f64) -> f64 {
+        let l = self.loop_of[i] as usize;
+        let total = self.lists[l][self.lists[l].len() - 1];
+        let list = &self.singular[l];
+        if list.is_empty() {
+            return f64::MAX;
+        }
+        let s = self.along[i] + half;
+        let k = list.partition_point(|c| c.0 < s);
+        let n = list.len();
+        [list[(k + n - 1) % n], list[k % n]]
+            .iter()
+            .map(|&(c, factor, length)| {
+                let d = (s - c).rem_euclid(total);
+                let g: f64 = std::env::var("G").ok().and_then(|s| s.parse().ok()).unwrap_or(0.5);
+                g * factor * d.min(total - d).max(length)
+            })
+            .fold(f64::MAX, f64::min)
     }
 
     /// Distance along the loop from the start of edge `i` to the nearest other corner, ticks.

@@ -91,15 +91,15 @@ impl Tree {
     }
 
     /// Splits the leaves marked (each once) and balances; the others keep their cut pieces.
-    pub(crate) fn refine(self, domain: &Domain, wanted: &Wanted, marked: &[bool]) -> Self {
+    pub(crate) fn refine(&self, domain: &Domain, wanted: &Wanted, marked: &[bool]) -> Self {
         let mut builder = Builder { domain, wanted, leaves: Vec::new(), index: CellMap::default() };
-        for leaf in self.leaves {
+        for leaf in &self.leaves {
             let mut up = leaf.cell;
             while up.level > 0 && !builder.index.contains_key(&up.parent()) {
                 up = up.parent();
                 builder.index.insert(up, INNER);
             }
-            builder.insert(leaf);
+            builder.insert(leaf.clone());
         }
         let mut fresh = Vec::new();
         for (i, &m) in marked.iter().enumerate() {
@@ -128,7 +128,9 @@ impl Index {
         if let Some(&i) = self.0.get(&n) {
             return Neighbour::Same(i);
         }
-        if n.level > 0 && let Some(&i) = self.0.get(&n.parent()) {
+        if n.level > 0
+            && let Some(&i) = self.0.get(&n.parent())
+        {
             return Neighbour::Coarser(i);
         }
         Neighbour::Finer

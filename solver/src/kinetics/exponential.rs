@@ -48,28 +48,16 @@ impl Tafel {
             let u = omega(s / b + libm::log(exchange / scale));
             let j = u * scale;
             // of the two expressions for η the one without cancellation
-            let eta = if u * b > 0.5 * s.abs() {
-                self.eta(j)
-            } else {
-                s - u * b
-            };
+            let eta = if u * b > 0.5 * s.abs() { self.eta(j) } else { s - u * b };
             let dj_ds = (u / (1.0 + u) / r).max(f64::MIN_POSITIVE);
             return Series { j, dj_ds, eta };
         }
         let c = r * limit / b;
         let (v, w) = bounded_omega(s / b - libm::log(limit / exchange), c);
         let j = limit * v;
-        let eta = if r * j > 0.5 * s.abs() && w > 0.0 {
-            self.eta(j / w)
-        } else {
-            s - r * j
-        };
+        let eta = if r * j > 0.5 * s.abs() && w > 0.0 { self.eta(j / w) } else { s - r * j };
         let steep = limit / b * v * w;
-        Series {
-            j,
-            dj_ds: (steep / (1.0 + r * steep)).max(f64::MIN_POSITIVE),
-            eta,
-        }
+        Series { j, dj_ds: (steep / (1.0 + r * steep)).max(f64::MIN_POSITIVE), eta }
     }
 }
 
@@ -98,11 +86,7 @@ impl TwoSided {
     }
 
     fn mirrored(&self) -> Self {
-        Self {
-            anodic: self.cathodic,
-            cathodic: self.anodic,
-            ..*self
-        }
+        Self { anodic: self.cathodic, cathodic: self.anodic, ..*self }
     }
 
     /// η at a kinetic current density of either sign: Newton on the logarithm of j, which is
@@ -126,11 +110,7 @@ impl TwoSided {
             } else {
                 high = high.min(eta);
             }
-            let step = if j > 0.0 {
-                -j / dj * libm::log(j / j_kin)
-            } else {
-                f64::NAN
-            };
+            let step = if j > 0.0 { -j / dj * libm::log(j / j_kin) } else { f64::NAN };
             let next = eta + step;
             let inside = next >= low && next <= high;
             let next = if inside { next } else { 0.5 * (low + high) };
@@ -148,29 +128,17 @@ impl TwoSided {
     pub fn in_series(&self, limit: f64, s: f64, r: f64, guess: f64) -> Series {
         if s < 0.0 {
             let m = self.mirrored().in_series(limit, -s, r, -guess);
-            return Series {
-                j: -m.j,
-                eta: -m.eta,
-                ..m
-            };
+            return Series { j: -m.j, eta: -m.eta, ..m };
         }
         if s == 0.0 {
-            return Series {
-                j: 0.0,
-                dj_ds: 1.0 / (self.resistance() + r),
-                eta: 0.0,
-            };
+            return Series { j: 0.0, dj_ds: 1.0 / (self.resistance() + r), eta: 0.0 };
         }
         let scale = self.anodic.min(self.cathodic);
         // a limit below the exchange current density bends the curve sooner than the exponents do
         let bend = scale.min(self.resistance() * limit);
         let (mut low, mut high) = (0.0f64, s);
         let trusted = guess > low && guess < high;
-        let mut eta = if trusted {
-            guess
-        } else {
-            self.start(limit, s, r)
-        };
+        let mut eta = if trusted { guess } else { self.start(limit, s, r) };
         let mut may_restart = trusted;
         let (mut j, mut dj) = (0.0, 0.0);
         // Newton needs 2 to 6; the bound lets pure bisection get from 1e6 V to rounding
@@ -214,12 +182,7 @@ impl TwoSided {
         if straight < near {
             return straight;
         }
-        let branch = Tafel {
-            exchange: self.exchange,
-            b: self.anodic,
-        }
-        .in_series(limit, s, r)
-        .eta;
+        let branch = Tafel { exchange: self.exchange, b: self.anodic }.in_series(limit, s, r).eta;
         branch.max(near).min(s)
     }
 }
@@ -229,9 +192,5 @@ impl TwoSided {
 pub(super) fn finish(eta: f64, j: f64, dj: f64, s: f64, r: f64) -> Series {
     let whole = 1.0 + r * dj;
     let dj_ds = (dj / whole).min(1.0 / r).max(f64::MIN_POSITIVE);
-    Series {
-        j: (j + dj * (s - eta)) / whole,
-        dj_ds,
-        eta: eta + (s - eta - r * j) / whole,
-    }
+    Series { j: (j + dj * (s - eta)) / whole, dj_ds, eta: eta + (s - eta - r * j) / whole }
 }

@@ -10,21 +10,13 @@ pub(super) fn in_series(area_resistance: f64, limit: f64, s: f64, r: f64) -> Ser
     if limit == f64::INFINITY {
         let total = area_resistance + r;
         let j = s / total;
-        return Series {
-            j,
-            dj_ds: 1.0 / total,
-            eta: area_resistance * j,
-        };
+        return Series { j, dj_ds: 1.0 / total, eta: area_resistance * j };
     }
     let eta = limited_eta(area_resistance, limit, s.abs(), r);
     let knee = area_resistance * limit;
     let j = eta / (knee + eta) * limit;
     let slope = (knee + eta) / limit * ((knee + eta) / knee);
-    Series {
-        j: j.copysign(s),
-        dj_ds: 1.0 / (slope + r),
-        eta: eta.copysign(s),
-    }
+    Series { j: j.copysign(s), dj_ds: 1.0 / (slope + r), eta: eta.copysign(s) }
 }
 
 /// The overpotential η ≥ 0 of the limited linear law at s ≥ 0.
@@ -32,11 +24,7 @@ fn limited_eta(area_resistance: f64, limit: f64, s: f64, r: f64) -> f64 {
     let knee = area_resistance * limit;
     let p = knee + r * limit - s;
     let root = (p * p + 4.0 * s * knee).sqrt();
-    if p > 0.0 {
-        2.0 * s * knee / (p + root)
-    } else {
-        0.5 * (root - p)
-    }
+    if p > 0.0 { 2.0 * s * knee / (p + root) } else { 0.5 * (root - p) }
 }
 
 /// No polarization behind an optional limit: the whole drop is in `r` until the limit is reached,
@@ -44,18 +32,10 @@ fn limited_eta(area_resistance: f64, limit: f64, s: f64, r: f64) -> f64 {
 pub(super) fn ideal_in_series(limit: f64, s: f64, r: f64) -> Series {
     let j = s / r;
     if j.abs() <= limit {
-        return Series {
-            j,
-            dj_ds: 1.0 / r,
-            eta: 0.0,
-        };
+        return Series { j, dj_ds: 1.0 / r, eta: 0.0 };
     }
     let j = limit.copysign(s);
-    Series {
-        j,
-        dj_ds: f64::MIN_POSITIVE,
-        eta: s - r * j,
-    }
+    Series { j, dj_ds: f64::MIN_POSITIVE, eta: s - r * j }
 }
 
 #[cfg(test)]

@@ -102,13 +102,7 @@ fn within(
     if value >= least && value <= greatest {
         Ok(value)
     } else {
-        Err(LawError::OutOfRange {
-            what,
-            value,
-            least,
-            greatest,
-            unit,
-        })
+        Err(LawError::OutOfRange { what, value, least, greatest, unit })
     }
 }
 
@@ -154,26 +148,16 @@ impl Surface {
                 match direction {
                     Direction::Anode => Shape::Anodic(Tafel { exchange, b }),
                     Direction::Cathode => Shape::Cathodic(Tafel { exchange, b }),
-                    Direction::Both => Shape::TwoSided(TwoSided {
-                        exchange,
-                        anodic: b,
-                        cathodic: b,
-                    }),
+                    Direction::Both => {
+                        Shape::TwoSided(TwoSided { exchange, anodic: b, cathodic: b })
+                    }
                 }
             }
-            Kinetics::ButlerVolmer {
-                exchange,
-                alpha_anodic,
-                alpha_cathodic,
-            } => {
+            Kinetics::ButlerVolmer { exchange, alpha_anodic, alpha_cathodic } => {
                 let exchange = exchange_of(exchange.si())?;
                 let anodic = within("anodic transfer coefficient", *alpha_anodic, TRANSFER, "")?;
-                let cathodic = within(
-                    "cathodic transfer coefficient",
-                    *alpha_cathodic,
-                    TRANSFER,
-                    "",
-                )?;
+                let cathodic =
+                    within("cathodic transfer coefficient", *alpha_cathodic, TRANSFER, "")?;
                 let kelvin = within("bath temperature", temperature.si(), KELVIN, "K")?;
                 let thermal = BOLTZMANN_OVER_CHARGE * kelvin;
                 Shape::TwoSided(TwoSided {
@@ -271,11 +255,7 @@ impl Surface {
             Shape::TwoSided(law) => stretch / law.kinetic(law.eta(j_kin)).1,
             Shape::Table(curve) => {
                 // a monotone cubic may stand still inside an interval
-                stretch
-                    / curve
-                        .kinetic(curve.eta(j_kin))
-                        .1
-                        .max(f64::MIN_POSITIVE.sqrt())
+                stretch / curve.kinetic(curve.eta(j_kin)).1.max(f64::MIN_POSITIVE.sqrt())
             }
         }
     }
@@ -294,11 +274,7 @@ impl Surface {
             Shape::Anodic(tafel) => tafel.in_series(self.limit, s, r),
             Shape::Cathodic(tafel) => {
                 let m = tafel.in_series(self.limit, -s, r);
-                Series {
-                    j: -m.j,
-                    eta: -m.eta,
-                    ..m
-                }
+                Series { j: -m.j, eta: -m.eta, ..m }
             }
             Shape::TwoSided(law) => law.in_series(self.limit, s, r, guess_eta),
             Shape::Table(curve) => curve.in_series(self.limit, s, r, guess_eta),

@@ -28,9 +28,7 @@ impl Curve {
         }
         for (k, pair) in all.windows(2).enumerate() {
             if pair[1].0 <= pair[0].0 || pair[1].1 <= pair[0].1 {
-                return Err(LawError::TableNotRising {
-                    point: k + 2 - shift,
-                });
+                return Err(LawError::TableNotRising { point: k + 2 - shift });
             }
         }
         let (eta, j): (Vec<f64>, Vec<f64>) = all.into_iter().unzip();
@@ -86,13 +84,7 @@ impl Curve {
                 let (j, dj) = self.cubic(k - 1, x);
                 (j - wanted, dj)
             };
-            bracketed(
-                mean,
-                self.eta[k - 1],
-                self.eta[k],
-                f64::NAN,
-                f64::EPSILON * wanted,
-            )
+            bracketed(mean, self.eta[k - 1], self.eta[k], f64::NAN, f64::EPSILON * wanted)
         };
         eta.copysign(j_kin)
     }
@@ -101,11 +93,7 @@ impl Curve {
     pub fn in_series(&self, limit: f64, s: f64, r: f64, guess: f64) -> Series {
         if s < 0.0 {
             let m = self.in_series(limit, -s, r, -guess);
-            return Series {
-                j: -m.j,
-                eta: -m.eta,
-                ..m
-            };
+            return Series { j: -m.j, eta: -m.eta, ..m };
         }
         let reach = |k: usize| self.eta[k] + r * limited(self.j[k], 0.0, limit).0;
         let (mut k, mut above) = (0, self.eta.len());
@@ -149,11 +137,7 @@ fn bracketed(
     guess: f64,
     noise: f64,
 ) -> f64 {
-    let mut x = if guess > low && guess < high {
-        guess
-    } else {
-        0.5 * (low + high)
-    };
+    let mut x = if guess > low && guess < high { guess } else { 0.5 * (low + high) };
     for _ in 0..100 {
         let (value, slope) = f(x);
         if value.abs() <= noise {
@@ -165,11 +149,7 @@ fn bracketed(
             low = x;
         }
         let next = x - value / slope;
-        let next = if next > low && next < high {
-            next
-        } else {
-            0.5 * (low + high)
-        };
+        let next = if next > low && next < high { next } else { 0.5 * (low + high) };
         let moved = (next - x).abs();
         x = next;
         if moved <= f64::EPSILON * x {
@@ -183,15 +163,11 @@ fn bracketed(
 /// interval lies outside the circle of radius 3 in which the cubic is monotone. The end slopes are
 /// the end secants, so the straight continuation always rises.
 fn slopes(x: &[f64], y: &[f64]) -> Vec<f64> {
-    let secants: Vec<f64> = x
-        .windows(2)
-        .zip(y.windows(2))
-        .map(|(x, y)| (y[1] - y[0]) / (x[1] - x[0]))
-        .collect();
+    let secants: Vec<f64> =
+        x.windows(2).zip(y.windows(2)).map(|(x, y)| (y[1] - y[0]) / (x[1] - x[0])).collect();
     let n = secants.len();
-    let mut slope: Vec<f64> = (0..=n)
-        .map(|k| 0.5 * (secants[k.saturating_sub(1)] + secants[k.min(n - 1)]))
-        .collect();
+    let mut slope: Vec<f64> =
+        (0..=n).map(|k| 0.5 * (secants[k.saturating_sub(1)] + secants[k.min(n - 1)])).collect();
     for (k, &secant) in secants.iter().enumerate() {
         let (a, b) = (slope[k] / secant, slope[k + 1] / secant);
         let radius = libm::hypot(a, b);
@@ -235,14 +211,8 @@ mod tests {
         assert_eq!(Curve::new(&[(0.0, 0.0)]), Err(LawError::TableEmpty));
         let dip = [(0.0, 0.0), (0.1, 5.0), (0.2, 5.0)];
         assert_eq!(Curve::new(&dip), Err(LawError::TableNotRising { point: 3 }));
-        assert_eq!(
-            Curve::new(&dip[1..]),
-            Err(LawError::TableNotRising { point: 2 })
-        );
-        assert_eq!(
-            Curve::new(&[(0.0, 4.0)]),
-            Err(LawError::TableNotRising { point: 1 })
-        );
+        assert_eq!(Curve::new(&dip[1..]), Err(LawError::TableNotRising { point: 2 }));
+        assert_eq!(Curve::new(&[(0.0, 4.0)]), Err(LawError::TableNotRising { point: 1 }));
     }
 
     proptest! {

@@ -3,6 +3,8 @@
 //! What does not depend on the potential (cell energy, ghost penalty, screen borders, the
 //! constant part of the boundary term) is summed once; a Newton step adds the metal points only.
 
+use std::sync::Arc;
+
 use super::basis::{NODES, PAIRS, pair, stiffness};
 use super::boundary::Boundary;
 use super::ghost::{Roots, penalty};
@@ -20,9 +22,9 @@ pub(crate) const GAMMA: f64 = 0.03;
 const GHOST: f64 = 0.3;
 
 /// One grid's equations.
-pub(crate) struct System<'a> {
-    pub(crate) mesh: &'a Mesh,
-    pub(crate) domain: &'a Domain,
+pub(crate) struct System {
+    pub(crate) mesh: Arc<Mesh>,
+    pub(crate) domain: Arc<Domain>,
     pub(crate) numbering: Numbering,
     pub(crate) boundary: Boundary,
     /// The part of the Hessian that never changes.
@@ -145,9 +147,14 @@ impl Map {
     }
 }
 
-impl<'a> System<'a> {
+impl System {
     /// Sets up the equations of `mesh` at `degree` with layers `gamma` thick.
-    pub(crate) fn new(mesh: &'a Mesh, domain: &'a Domain, degree: Degree, gamma: f64) -> Self {
+    pub(crate) fn new(
+        mesh: &Arc<Mesh>,
+        domain: &Arc<Domain>,
+        degree: Degree,
+        gamma: f64,
+    ) -> Self {
         let numbering = Numbering::new(mesh, degree);
         let roots = Roots::new(mesh);
         let boundary = Boundary::new(mesh, domain, &roots, gamma);
@@ -188,9 +195,8 @@ impl<'a> System<'a> {
             let mut k = vec![0.0; 4 * NODES * NODES];
             for q in group {
                 let total = q.series[0] + q.series[1];
-                let jump: [f64; 2 * NODES] = std::array::from_fn(|i| {
-                    if i < NODES { q.m[0][i] } else { -q.m[1][i - NODES] }
-                });
+                let jump: [f64; 2 * NODES] =
+                    std::array::from_fn(|i| if i < NODES { q.m[0][i] } else { -q.m[1][i - NODES] });
                 for a in 0..2 * NODES {
                     for b in 0..2 * NODES {
                         let mut v = jump[a] * jump[b] / total;
@@ -216,6 +222,7 @@ impl<'a> System<'a> {
                 }
             }
         }
+        let (mesh, domain) = (Arc::clone(mesh), Arc::clone(domain));
         Self { mesh, domain, numbering, boundary, constant, metal_maps }
     }
 

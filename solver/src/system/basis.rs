@@ -122,8 +122,8 @@ fn weights(piece: &Piece) -> [f64; 25] {
                 let mut value = [0.0; 5];
                 for i in 0..5 {
                     let c = &lagrange[i];
-                    let antiderivative =
-                        c[0] + x * (c[1] / 2.0 + x * (c[2] / 3.0 + x * (c[3] / 4.0 + x * c[4] / 5.0)));
+                    let antiderivative = c[0]
+                        + x * (c[1] / 2.0 + x * (c[2] / 3.0 + x * (c[3] / 4.0 + x * c[4] / 5.0)));
                     primitive[i] = x * antiderivative * rise * wt;
                     value[i] = c[0] + y * (c[1] + y * (c[2] + y * (c[3] + y * c[4])));
                 }
@@ -180,9 +180,8 @@ mod tests {
                 let mut sum = 0.0;
                 for j in 0..5 {
                     for i in 0..5 {
-                        sum += w[i + 5 * j]
-                            * GAUSS5[i].0.powi(a as i32)
-                            * GAUSS5[j].0.powi(b as i32);
+                        sum +=
+                            w[i + 5 * j] * GAUSS5[i].0.powi(a as i32) * GAUSS5[j].0.powi(b as i32);
                     }
                 }
                 let exact = factorial(a) * factorial(b) / factorial(a + b + 2);

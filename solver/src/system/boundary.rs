@@ -161,7 +161,7 @@ impl Boundary {
             self.points.push(MetalPoint {
                 m,
                 g,
-                weight: w * len * side,
+                weight: w * len * side * domain.stretch[stretch as usize],
                 series: d * side / kappa,
                 at: place(at),
                 body,

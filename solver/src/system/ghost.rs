@@ -45,8 +45,8 @@ impl Roots {
     /// Area of a piece's root in units of the piece's own cell; 0 without root.
     pub(crate) fn area(&self, mesh: &Mesh, piece: usize) -> f64 {
         self.0[piece].map_or(0.0, |r| {
-            let levels = i32::from(mesh.pieces[piece].cell.level)
-                - i32::from(mesh.pieces[r].cell.level);
+            let levels =
+                i32::from(mesh.pieces[piece].cell.level) - i32::from(mesh.pieces[r].cell.level);
             mesh.pieces[r].piece().fraction * libm::exp2(2.0 * f64::from(levels))
         })
     }
@@ -60,9 +60,7 @@ fn continuation(cell: Cell, root: Cell) -> [[f64; NODES]; NODES] {
         std::array::from_fn(|i| line((low + 0.5 * i as f64 * size - root_low) / root_size).0)
     };
     let (x, y) = (axis(0), axis(1));
-    std::array::from_fn(|a| {
-        std::array::from_fn(|b| x[a % 3][b % 3] * y[a / 3][b / 3])
-    })
+    std::array::from_fn(|a| std::array::from_fn(|b| x[a % 3][b % 3] * y[a / 3][b / 3]))
 }
 
 /// The penalty over the 18 nodes of (piece, root), full symmetric matrix, without κ.

@@ -134,9 +134,8 @@ impl Direct {
 
     /// Factors the current values.
     pub(crate) fn factor(&mut self, matrix: &Symmetric) -> Result<(), NotPositive> {
-        let llt =
-            Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_faer(), Side::Upper)
-                .map_err(|_| NotPositive)?;
+        let llt = Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_faer(), Side::Upper)
+            .map_err(|_| NotPositive)?;
         self.numeric = Some(llt);
         Ok(())
     }

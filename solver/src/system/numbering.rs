@@ -37,9 +37,7 @@ impl Numbering {
 
     /// Values at the nine nodes of a piece.
     pub(crate) fn gather(&self, u: &[f64], piece: usize) -> [f64; NODES] {
-        std::array::from_fn(|k| {
-            self.terms(piece, k).iter().map(|&(i, c)| c * u[i as usize]).sum()
-        })
+        std::array::from_fn(|k| self.terms(piece, k).iter().map(|&(i, c)| c * u[i as usize]).sum())
     }
 
     /// Numbers the unknowns of `mesh` at `degree`.
@@ -153,13 +151,7 @@ fn join(sets: &mut Sets, l: &Link, degree: Degree) {
     }
 }
 
-fn hang(
-    sets: &mut Sets,
-    l: &Link,
-    mesh: &Mesh,
-    degree: Degree,
-    rules: &mut [Option<Rule>],
-) {
+fn hang(sets: &mut Sets, l: &Link, mesh: &Mesh, degree: Degree, rules: &mut [Option<Rule>]) {
     let Some(h) = l.half else { return };
     let level = mesh.pieces[l.b].cell.level;
     let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
@@ -168,11 +160,7 @@ fn hang(
         Degree::One => (
             // the fine side's end in the middle of the coarse side
             sa[2 - 2 * h],
-            Rule {
-                from: [coarse(0), coarse(2), 0, 0],
-                weight: [0.5, 0.5, 0.0, 0.0],
-                level,
-            },
+            Rule { from: [coarse(0), coarse(2), 0, 0], weight: [0.5, 0.5, 0.0, 0.0], level },
         ),
         Degree::Two => (
             // the fine side's middle, a quarter of the way along the coarse side

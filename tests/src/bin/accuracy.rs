@@ -22,12 +22,28 @@ fn main() {
     }
     let mut references = load_fixtures();
     references.extend(checks::cases::all());
-    let wanted = |r: &&Reference| words.is_empty() || words.iter().any(|w| r.name.contains(w.as_str()));
+    let wanted =
+        |r: &&Reference| words.is_empty() || words.iter().any(|w| r.name.contains(w.as_str()));
     for accuracy in accuracies {
         println!(
             "\naccuracy {:.2} %\n{:26} {:>6} {:>4} {:>3} {:>6} | {:>5} {:>7} {:>7} {:>7} {:>6} | {:>7} {:>7} | {:>7} {:>7} {:>7} | {:>7} | worst at",
-            100.0 * accuracy, "layout", "n", "grid", "nwt", "ms", "pts", "p95", "max", "plain", "cover",
-            "oth p95", "oth max", "I", "I body", "U", "own",
+            100.0 * accuracy,
+            "layout",
+            "n",
+            "grid",
+            "nwt",
+            "ms",
+            "pts",
+            "p95",
+            "max",
+            "plain",
+            "cover",
+            "oth p95",
+            "oth max",
+            "I",
+            "I body",
+            "U",
+            "own",
         );
         for reference in references.iter().filter(wanted) {
             line(reference, accuracy);

@@ -45,14 +45,18 @@ pub fn linear(resistance: f64) -> Law {
 /// Tafel law, A/m² and V per decade.
 pub fn tafel(exchange: f64, slope: f64) -> Law {
     Law {
-        kinetics: Kinetics::Tafel { exchange: CurrentDensity::new(exchange), slope: Potential::new(slope) },
+        kinetics: Kinetics::Tafel {
+            exchange: CurrentDensity::new(exchange),
+            slope: Potential::new(slope),
+        },
         ..none()
     }
 }
 
 /// Upright rectangle by its corners.
 pub fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
-    Outline::rect(Point::new(0.5 * (x0 + x1), 0.5 * (y0 + y1)), (x1 - x0, y1 - y0), 0.0).expect("a rectangle")
+    Outline::rect(Point::new(0.5 * (x0 + x1), 0.5 * (y0 + y1)), (x1 - x0, y1 - y0), 0.0)
+        .expect("a rectangle")
 }
 
 /// One body.

@@ -19,7 +19,8 @@ pub fn concentric() -> Reference {
     let cell = Cylinders { r1: 0.4 * BORE, r2: BORE, e: 0.0 };
     let (b_rod, b_tube) = (3.1e-4, 9.7e-4);
     let tau = std::f64::consts::TAU;
-    let current = VOLTS / (cell.resistance(KAPPA) + b_rod / (tau * cell.r1) + b_tube / (tau * cell.r2));
+    let current =
+        VOLTS / (cell.resistance(KAPPA) + b_rod / (tau * cell.r1) + b_tube / (tau * cell.r2));
     let density = move |_: f64, _: f64, r: f64| current / (tau * r);
     reference("concentric cylinders".into(), cell, linear(b_tube), linear(b_rod), current, density)
 }
@@ -39,7 +40,14 @@ pub fn eccentric_polarized(wagner: f64) -> Reference {
     let solved = Polarized::new(cell, KAPPA, VOLTS, b, b, 45);
     let current = solved.current();
     let density = move |x: f64, y: f64, _: f64| solved.density(x, y);
-    reference(format!("eccentric cylinders Wa {wagner}"), cell, linear(b), linear(b), current, density)
+    reference(
+        format!("eccentric cylinders Wa {wagner}"),
+        cell,
+        linear(b),
+        linear(b),
+        current,
+        density,
+    )
 }
 
 fn reference(
@@ -53,7 +61,12 @@ fn reference(
     let centre = POSE.place(Point::ZERO);
     let axis = POSE.place(Point::new(cell.e, 0.0));
     let bodies = vec![
-        body("tube", Role::Part, Outline::ring(centre, 1.2 * cell.r2, cell.r2).expect("a tube"), tube),
+        body(
+            "tube",
+            Role::Part,
+            Outline::ring(centre, 1.2 * cell.r2, cell.r2).expect("a tube"),
+            tube,
+        ),
         body("rod", Role::Anode, Outline::disc(axis, cell.r1).expect("a rod"), rod),
     ];
     let tank = Outline::disc(centre, 1.1 * cell.r2).expect("a tank");
@@ -62,7 +75,8 @@ fn reference(
         layout: layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(VOLTS))),
         corners: vec![],
         density: Box::new(move |k, s: &Stretch| {
-            let (middle, radius, sign) = if k == 0 { (centre, cell.r2, 1.0) } else { (axis, cell.r1, -1.0) };
+            let (middle, radius, sign) =
+                if k == 0 { (centre, cell.r2, 1.0) } else { (axis, cell.r1, -1.0) };
             if (s.at.distance(middle) / radius - 1.0).abs() > 1e-3 {
                 return None;
             }

@@ -14,7 +14,15 @@ const KAPPA: f64 = 8.7;
 pub fn parallel_linear() -> Reference {
     let (d, b_c, b_a, volts) = (0.1173, 1.3e-3, 4.1e-4, 3.7);
     let i = plates::density(volts, d, KAPPA, b_c, b_a);
-    parallel("plates linear", d, linear(b_c), linear(b_a), i, volts, Supply::Voltage(Potential::new(volts)))
+    parallel(
+        "plates linear",
+        d,
+        linear(b_c),
+        linear(b_a),
+        i,
+        volts,
+        Supply::Voltage(Potential::new(volts)),
+    )
 }
 
 /// Tafel law on both plates, at a mean density: V = i d/κ + η_a + |η_c|.
@@ -25,7 +33,15 @@ pub fn parallel_tafel() -> Reference {
     parallel("plates Tafel", d, tafel(0.011, 0.12), tafel(23.0, 0.04), i, volts, supply)
 }
 
-fn parallel(name: &str, d: f64, cathode: Law, anode: Law, i: f64, volts: f64, supply: Supply) -> Reference {
+fn parallel(
+    name: &str,
+    d: f64,
+    cathode: Law,
+    anode: Law,
+    i: f64,
+    volts: f64,
+    supply: Supply,
+) -> Reference {
     let height = 0.0713;
     let tank = POSE.outline(&rect(-0.01, 0.0, d + 0.01, height));
     let bodies = vec![

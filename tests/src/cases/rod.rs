@@ -28,7 +28,12 @@ pub fn over_plane() -> Reference {
     let share = cell.share_within(reach);
     let axis = POSE.place(Point::new(0.0, cell.d));
     let bodies = vec![
-        body("plane", Role::Part, POSE.outline(&rect(-2.0 * reach, -0.01, 2.0 * reach, 0.0)), none()),
+        body(
+            "plane",
+            Role::Part,
+            POSE.outline(&rect(-2.0 * reach, -0.01, 2.0 * reach, 0.0)),
+            none(),
+        ),
         body("rod", Role::Anode, Outline::disc(axis, cell.r).expect("a rod"), none()),
     ];
     // where the walls meet the rod: circle (centre, 0) of `radius` and circle (0, d) of r

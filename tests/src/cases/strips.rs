@@ -59,7 +59,12 @@ pub fn polarized(wagner: f64) -> Reference {
     let total = mean * l;
     let voltage = cell.drop().abs() * mean * l / KAPPA;
     let bodies = vec![
-        body("strip", Role::Part, POSE.outline(&rect(-half, -0.01, half, 0.0)), linear(wagner * l / KAPPA)),
+        body(
+            "strip",
+            Role::Part,
+            POSE.outline(&rect(-half, -0.01, half, 0.0)),
+            linear(wagner * l / KAPPA),
+        ),
         body("lid", Role::Anode, POSE.outline(&rect(-w - 0.01, h, w + 0.01, h + 0.02)), none()),
     ];
     let tank = POSE.outline(&rect(-w, 0.0, w, h + 0.01));

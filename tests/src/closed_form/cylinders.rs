@@ -25,7 +25,8 @@ impl Cylinders {
 
     /// 2πκR: the logarithm of the ratio of radii after mapping to concentric circles.
     pub fn log_ratio(&self) -> f64 {
-        ((self.r1 * self.r1 + self.r2 * self.r2 - self.e * self.e) / (2.0 * self.r1 * self.r2)).acosh()
+        ((self.r1 * self.r1 + self.r2 * self.r2 - self.e * self.e) / (2.0 * self.r1 * self.r2))
+            .acosh()
     }
 
     /// The two limit points on the x axis (from the outer centre): inside both circles and outside both.
@@ -90,7 +91,9 @@ mod tests {
             let n = 400;
             let total: f64 = (0..n)
                 .map(|k| 2.0 * PI * (k as f64 + 0.5) / n as f64)
-                .map(|t| c.density(cx + r * t.cos(), r * t.sin(), 1.7, 3.0) * r * 2.0 * PI / n as f64)
+                .map(|t| {
+                    c.density(cx + r * t.cos(), r * t.sin(), 1.7, 3.0) * r * 2.0 * PI / n as f64
+                })
                 .sum();
             assert!((total * c.resistance(3.0) / 1.7 - 1.0).abs() < 1e-12);
         }
@@ -101,6 +104,10 @@ mod tests {
         let centred = Cylinders { r1: 0.01, r2: 0.05, e: 0.0 };
         assert!((centred.log_ratio() - 5.0_f64.ln()).abs() < 1e-14);
         let nearly = Cylinders { e: 1e-8, ..centred };
-        assert!((nearly.density(0.0, 0.05, 1.0, 1.0) / centred.density(0.0, 0.05, 1.0, 1.0) - 1.0).abs() < 1e-6);
+        assert!(
+            (nearly.density(0.0, 0.05, 1.0, 1.0) / centred.density(0.0, 0.05, 1.0, 1.0) - 1.0)
+                .abs()
+                < 1e-6
+        );
     }
 }

@@ -43,7 +43,8 @@ mod tests {
 
     #[test]
     fn solves_a_system_that_needs_pivoting() {
-        let x = solve_dense(vec![0.0, 2.0, 1.0, 1.0, -1.0, 0.0, 3.0, 0.0, -2.0], vec![7.0, -1.0, -3.0]);
+        let x =
+            solve_dense(vec![0.0, 2.0, 1.0, 1.0, -1.0, 0.0, 3.0, 0.0, -2.0], vec![7.0, -1.0, -3.0]);
         for (got, want) in x.iter().zip([1.0, 2.0, 3.0]) {
             assert!((got - want).abs() < 1e-14, "{x:?}");
         }

@@ -3,7 +3,13 @@
 
 /// Density between parallel plates that fill a channel, with linear polarization on both:
 /// `i = V / (d/κ + b_c + b_a)`. Exact (Ohm's law in series).
-pub fn density(voltage_v: f64, distance_m: f64, conductivity_s_m: f64, b_cathode: f64, b_anode: f64) -> f64 {
+pub fn density(
+    voltage_v: f64,
+    distance_m: f64,
+    conductivity_s_m: f64,
+    b_cathode: f64,
+    b_anode: f64,
+) -> f64 {
     voltage_v / (distance_m / conductivity_s_m + b_cathode + b_anode)
 }
 

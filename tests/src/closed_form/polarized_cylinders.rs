@@ -26,7 +26,14 @@ impl Polarized {
     ///
     /// # Panics
     /// If the cylinders are concentric (use the series resistance then).
-    pub fn new(cell: Cylinders, kappa: f64, voltage_v: f64, b_rod: f64, b_tube: f64, terms: usize) -> Self {
+    pub fn new(
+        cell: Cylinders,
+        kappa: f64,
+        voltage_v: f64,
+        b_rod: f64,
+        b_tube: f64,
+        terms: usize,
+    ) -> Self {
         assert!(cell.e != 0.0, "concentric cylinders need no series");
         let (a, b) = cell.limit_points();
         let w_of = |x: f64| ((x - a) / (x - b)).abs().ln();
@@ -40,7 +47,8 @@ impl Polarized {
                 let theta = PI * (k as f64 + 0.5) / (terms + 1) as f64;
                 let h = stretch_at(a, b, w, theta);
                 let (value, slope) = basis(w, theta, w1, w2, terms);
-                matrix.extend(value.iter().zip(&slope).map(|(v, s)| v + sign * kappa * b_k * h * s));
+                matrix
+                    .extend(value.iter().zip(&slope).map(|(v, s)| v + sign * kappa * b_k * h * s));
                 rhs.push(volt);
             }
         }

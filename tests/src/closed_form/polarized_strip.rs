@@ -99,7 +99,11 @@ impl PolarizedStrip {
     /// 0 for the half plane. Mode n of the floor arrives there divided by cosh(n π H / W).
     pub fn lid_density(&self, x: f64) -> f64 {
         let k = PI / self.width;
-        self.lid.iter().enumerate().map(|(n, c)| c * (n as f64 * k * (x + 0.5 * self.width)).cos()).sum()
+        self.lid
+            .iter()
+            .enumerate()
+            .map(|(n, c)| c * (n as f64 * k * (x + 0.5 * self.width)).cos())
+            .sum()
     }
 
     /// (metal − anode potential) / (i_avg L / κ), for the box: solution and polarization drop.
@@ -118,11 +122,16 @@ fn lid_modes(node: &[(f64, f64)], density: &[f64], around: Surroundings) -> (Vec
     let Surroundings::Box { width, height } = around else {
         return (vec![], 1.0);
     };
-    let modes = (0..200).map(|n| n as f64 * PI / width).take_while(|k| k * height < 40.0).map(|k| {
-        let sum: f64 = node.iter().zip(density).map(|((x, dx), i)| i * dx * (k * (x + 0.5 * width)).cos()).sum();
-        let scale = if k == 0.0 { 1.0 } else { 2.0 } / width / (k * height).cosh();
-        scale * sum * PI / node.len() as f64
-    });
+    let modes =
+        (0..200).map(|n| n as f64 * PI / width).take_while(|k| k * height < 40.0).map(|k| {
+            let sum: f64 = node
+                .iter()
+                .zip(density)
+                .map(|((x, dx), i)| i * dx * (k * (x + 0.5 * width)).cos())
+                .sum();
+            let scale = if k == 0.0 { 1.0 } else { 2.0 } / width / (k * height).cosh();
+            scale * sum * PI / node.len() as f64
+        });
     (modes.collect(), width)
 }
 

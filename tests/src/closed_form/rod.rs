@@ -71,7 +71,10 @@ mod tests {
         let n = 400;
         let sum: f64 = (0..n)
             .map(|k| 2.0 * PI * (k as f64 + 0.5) / n as f64)
-            .map(|t| CELL.density(CELL.r * t.cos(), CELL.d + CELL.r * t.sin(), 1.0) * CELL.r * 2.0 * PI / n as f64)
+            .map(|t| {
+                CELL.density(CELL.r * t.cos(), CELL.d + CELL.r * t.sin(), 1.0) * CELL.r * 2.0 * PI
+                    / n as f64
+            })
             .sum();
         assert!((sum - 1.0).abs() < 1e-12);
     }

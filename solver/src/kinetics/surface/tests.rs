@@ -4,35 +4,20 @@ use super::*;
 use crate::quantity::{AreaResistance, CurrentDensity, Potential};
 
 fn law(kinetics: Kinetics, limiting: Option<f64>) -> Law {
-    Law {
-        kinetics,
-        limiting: limiting.map(CurrentDensity::new),
-        rest: Potential::new(0.0),
-    }
+    Law { kinetics, limiting: limiting.map(CurrentDensity::new), rest: Potential::new(0.0) }
 }
 
 fn surface(kinetics: Kinetics, limiting: Option<f64>, direction: Direction) -> Surface {
-    Surface::new(
-        &law(kinetics, limiting),
-        direction,
-        Temperature::celsius(25.0),
-    )
-    .expect("within reach")
+    Surface::new(&law(kinetics, limiting), direction, Temperature::celsius(25.0))
+        .expect("within reach")
 }
 
 fn tafel(exchange: f64, slope: f64) -> Kinetics {
-    Kinetics::Tafel {
-        exchange: CurrentDensity::new(exchange),
-        slope: Potential::new(slope),
-    }
+    Kinetics::Tafel { exchange: CurrentDensity::new(exchange), slope: Potential::new(slope) }
 }
 
 fn butler_volmer(exchange: f64, alpha_anodic: f64, alpha_cathodic: f64) -> Kinetics {
-    Kinetics::ButlerVolmer {
-        exchange: CurrentDensity::new(exchange),
-        alpha_anodic,
-        alpha_cathodic,
-    }
+    Kinetics::ButlerVolmer { exchange: CurrentDensity::new(exchange), alpha_anodic, alpha_cathodic }
 }
 
 /// A number spread evenly over decades.
@@ -41,18 +26,12 @@ fn decades(low: f64, high: f64) -> impl Strategy<Value = f64> {
 }
 
 fn any_direction() -> impl Strategy<Value = Direction> {
-    prop_oneof![
-        Just(Direction::Anode),
-        Just(Direction::Cathode),
-        Just(Direction::Both)
-    ]
+    prop_oneof![Just(Direction::Anode), Just(Direction::Cathode), Just(Direction::Both)]
 }
 
 fn any_kinetics() -> impl Strategy<Value = Kinetics> {
     prop_oneof![
-        decades(1e-7, 1e-1).prop_map(|r| Kinetics::Linear {
-            resistance: AreaResistance::new(r)
-        }),
+        decades(1e-7, 1e-1).prop_map(|r| Kinetics::Linear { resistance: AreaResistance::new(r) }),
         (decades(1e-9, 1e4), decades(5e-3, 0.4)).prop_map(|(i0, b)| tafel(i0, b)),
         (decades(1e-9, 1e4), decades(0.1, 2.0), decades(0.1, 2.0))
             .prop_map(|(i0, a, c)| butler_volmer(i0, a, c)),
@@ -62,39 +41,25 @@ fn any_kinetics() -> impl Strategy<Value = Kinetics> {
                 at = (at.0 + eta, at.1 + j);
                 (Potential::new(at.0), CurrentDensity::new(at.1))
             };
-            Kinetics::Table {
-                points: steps.into_iter().map(sum).collect(),
-            }
+            Kinetics::Table { points: steps.into_iter().map(sum).collect() }
         }),
     ]
 }
 
 fn any_surface() -> impl Strategy<Value = Surface> {
-    (
-        any_kinetics(),
-        prop::option::of(decades(1.0, 1e4)),
-        any_direction(),
-    )
+    (any_kinetics(), prop::option::of(decades(1.0, 1e4)), any_direction())
         .prop_map(|(kinetics, limit, direction)| surface(kinetics, limit, direction))
 }
 
 fn any_drop() -> impl Strategy<Value = f64> {
-    prop_oneof![
-        -3.0..3.0f64,
-        -30.0..30.0f64,
-        -1e6..1e6f64,
-        decades(1e-12, 1e3)
-    ]
+    prop_oneof![-3.0..3.0f64, -30.0..30.0f64, -1e6..1e6f64, decades(1e-12, 1e3)]
 }
 
 /// Natural potential scale of the exponent, V: what one rounding of η is measured against.
 fn scale(surface: &Surface) -> f64 {
     match &surface.curve {
         Shape::Anodic(t) | Shape::Cathodic(t) => t.b,
-        Shape::TwoSided(t) => t
-            .anodic
-            .min(t.cathodic)
-            .min(surface.limit * surface.slope_at(0.0)),
+        Shape::TwoSided(t) => t.anodic.min(t.cathodic).min(surface.limit * surface.slope_at(0.0)),
         Shape::Linear(resistance) => surface.limit * resistance,
         Shape::Table(_) | Shape::Ideal => f64::INFINITY,
     }
@@ -268,17 +233,9 @@ fn senseless_laws_are_refused_by_name() {
         assert!(new(&law(butler_volmer(1.0, bad, 0.5), None)).is_err());
         assert!(new(&law(Kinetics::None, Some(bad))).is_err());
     }
-    let message = new(&law(tafel(1.0, -0.12), None))
-        .expect_err("a negative slope")
-        .to_string();
-    assert_eq!(
-        message,
-        "the Tafel slope must lie between 1e-6 and 1e3 V per decade, not -0.12"
-    );
-    let rest = Law {
-        rest: Potential::new(f64::NAN),
-        ..law(Kinetics::None, None)
-    };
+    let message = new(&law(tafel(1.0, -0.12), None)).expect_err("a negative slope").to_string();
+    assert_eq!(message, "the Tafel slope must lie between 1e-6 and 1e3 V per decade, not -0.12");
+    let rest = Law { rest: Potential::new(f64::NAN), ..law(Kinetics::None, None) };
     assert!(new(&rest).is_err());
 }
 
@@ -289,32 +246,15 @@ fn time_of_one_solve() {
     let cases = [
         (
             "linear, limit",
-            Kinetics::Linear {
-                resistance: AreaResistance::new(1e-4),
-            },
+            Kinetics::Linear { resistance: AreaResistance::new(1e-4) },
             Some(900.0),
             Direction::Cathode,
         ),
         ("tafel", tafel(1e-2, 0.12), None, Direction::Cathode),
-        (
-            "tafel, limit",
-            tafel(1e-2, 0.03),
-            Some(900.0),
-            Direction::Cathode,
-        ),
+        ("tafel, limit", tafel(1e-2, 0.03), Some(900.0), Direction::Cathode),
         ("tafel both", tafel(1e-2, 0.12), None, Direction::Both),
-        (
-            "butler-volmer",
-            butler_volmer(10.0, 1.5, 0.5),
-            None,
-            Direction::Both,
-        ),
-        (
-            "butler-volmer, limit",
-            butler_volmer(10.0, 0.3, 0.9),
-            Some(900.0),
-            Direction::Both,
-        ),
+        ("butler-volmer", butler_volmer(10.0, 1.5, 0.5), None, Direction::Both),
+        ("butler-volmer, limit", butler_volmer(10.0, 0.3, 0.9), Some(900.0), Direction::Both),
     ];
     for (name, kinetics, limit, direction) in cases {
         let surface = surface(kinetics, limit, direction);
@@ -329,10 +269,7 @@ fn time_of_one_solve() {
                 sum += got.j;
             }
             let ns = start.elapsed().as_secs_f64() * 1e9 / f64::from(n);
-            println!(
-                "{name:22} {} {ns:6.1} ns  ({sum:.3e})",
-                if cold { "cold" } else { "warm" }
-            );
+            println!("{name:22} {} {ns:6.1} ns  ({sum:.3e})", if cold { "cold" } else { "warm" });
         }
     }
 }

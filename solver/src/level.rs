@@ -1,0 +1,119 @@
+//! One grid solved: bilinear first, then biquadratic on the same cells.
+
+use std::sync::Arc;
+
+use crate::grid::mesh::Mesh;
+use crate::grid::tree::Tree;
+use crate::measure::{Measured, current_and_slope, measure};
+use crate::newton::{Solved, Stalled, State, minimise};
+use crate::layout::Role;
+use crate::problem::Problem;
+use crate::start;
+use crate::system::assemble::{GAMMA, System};
+use crate::system::numbering::Degree;
+use crate::transfer;
+
+/// A grid with its answers.
+pub(crate) struct Level {
+    pub(crate) tree: Tree,
+    pub(crate) mesh: Arc<Mesh>,
+    pub(crate) system: System,
+    pub(crate) solved: Solved,
+    /// What the biquadratic answer says.
+    pub(crate) fine: Measured,
+    /// What the bilinear answer says.
+    pub(crate) low: Measured,
+    low_steps: usize,
+}
+
+impl Level {
+    /// Newton steps of both degrees.
+    pub(crate) fn steps(&self) -> usize {
+        self.low_steps + self.solved.steps
+    }
+
+    /// Solves on `tree`, starting from the grid before if there is one.
+    pub(crate) fn solve(
+        problem: &mut Problem,
+        tree: Tree,
+        mesh: Option<Mesh>,
+        before: Option<&Level>,
+    ) -> Result<Self, Stalled> {
+        let mesh = mesh.unwrap_or_else(|| {
+            let mut mesh = Mesh::new(&tree);
+            let live = crate::pools::Live::new(&mesh, problem.domain(), problem.layout);
+            mesh.retain(&live.pieces);
+            mesh
+        });
+        let mesh = Arc::new(mesh);
+        let warm = |system: &System, b: &Level| {
+            let u = transfer::finer(b, &mesh, &system.numbering);
+            state(system, u, b.solved.state.free.clone())
+        };
+        let (low_system, low) = at_degree(problem, &mesh, Degree::One, |system, problem| {
+            before.map_or_else(|| cold(system, problem), |b| warm(system, b))
+        })?;
+        let low_measured = measure(&low_system, problem, &low.state);
+        let (system, solved) = at_degree(problem, &mesh, Degree::Two, |system, _| match before {
+            Some(b) => warm(system, b),
+            None => {
+                let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
+                state(system, u, low.state.free.clone())
+            }
+        })?;
+        let fine = measure(&system, problem, &solved.state);
+        Ok(Self { tree, mesh, system, solved, fine, low: low_measured, low_steps: low.steps })
+    }
+}
+
+/// Thinnest layer that is tried before giving up.
+const THINNEST: f64 = 1e-5;
+
+fn at_degree(
+    problem: &mut Problem,
+    mesh: &Arc<Mesh>,
+    degree: Degree,
+    start: impl Fn(&System, &Problem) -> State,
+) -> Result<(System, Solved), Stalled> {
+    let mut gamma = GAMMA;
+    loop {
+        let system = System::new(mesh, problem.domain(), degree, gamma);
+        let state = start(&system, problem);
+        match at_supply(problem, &system, state) {
+            Ok(solved) => return Ok((system, solved)),
+            Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
+            Err(e) => return Err(e),
+        }
+    }
+}
+
+/// Minimises; where thieves share the cathode bus, adjusts the supply's current until the parts
+/// get what they should (a scalar Newton iteration on a nearly straight line).
+fn at_supply(problem: &mut Problem, system: &System, start: State) -> Result<Solved, Stalled> {
+    const MOST: usize = 30;
+    let mut solved = minimise(system, &problem.circuit, start)?;
+    let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
+    let Some(target) = target else { return Ok(solved) };
+    let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
+    for _ in 0..MOST {
+        let (current, slope) = current_and_slope(system, &problem.circuit, &solved, &parts);
+        let short = target - current;
+        if short.abs() <= 1e-10 * target.abs() {
+            return Ok(solved);
+        }
+        problem.circuit.injected[0] += short / slope;
+        let steps = solved.steps;
+        solved = minimise(system, &problem.circuit, solved.state)?;
+        solved.steps += steps;
+    }
+    Err(Stalled::Slow)
+}
+
+fn state(system: &System, u: Vec<f64>, free: Vec<f64>) -> State {
+    State { u, free, eta: vec![0.0; system.boundary.points.len()] }
+}
+
+fn cold(system: &System, problem: &Problem) -> State {
+    let free = start::free_potentials(problem.layout, &problem.circuit, &problem.guess);
+    state(system, vec![problem.guess.bath_v; system.size()], free)
+}

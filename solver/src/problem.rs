@@ -1,0 +1,167 @@
+//! A layout made ready: boundaries, stretches, circuit, first grid.
+
+use std::sync::Arc;
+
+use crate::circuit::Circuit;
+use crate::domain::{Domain, TANK, Tag};
+use crate::grid::mesh::Mesh;
+use crate::grid::size::{Hints, wanted};
+use crate::grid::tree::{Tree, Wanted};
+use crate::layout::{Layout, Role, Supply};
+use crate::pools::Live;
+use crate::solve::{SolveError, SolveSettings};
+use crate::start::{self, Guess};
+use crate::surface::SurfacePlan;
+
+/// What stays the same over all grids of one layout.
+pub(crate) struct Problem<'a> {
+    pub(crate) layout: &'a Layout,
+    pub(crate) plan: SurfacePlan,
+    domain: Arc<Domain>,
+    pub(crate) circuit: Circuit,
+    pub(crate) guess: Guess,
+    pub(crate) wanted: Wanted,
+    /// Length of each stretch that current can reach, along the true curve, m.
+    pub(crate) wet: Vec<f64>,
+}
+
+/// Largest sagitta of a chord, as a share of the smallest radius of its outline.
+///
+/// Chords are laid so that they keep the curve's mean radius; what is left of the error is of
+/// fourth order in the chord's angle.
+const SAGITTA: f64 = 2e-4;
+
+impl<'a> Problem<'a> {
+    /// Prepares `layout` and cuts its first grid.
+    pub(crate) fn new(
+        layout: &'a Layout,
+        settings: &SolveSettings,
+    ) -> Result<(Self, Tree, Mesh), SolveError> {
+        let plan = SurfacePlan::new(layout);
+        let domain = Domain::new(layout, &plan, &|owner| sagitta(layout, owner));
+        let every = vec![true; layout.bodies.len()];
+        let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
+        let all = Circuit::new(layout, &every).map_err(law)?;
+        let guess = start::guess(layout, &all, &start::metal_lengths(layout, &plan));
+        let hints = Hints {
+            polarization_m: start::polarization_lengths(layout, &all, &guess.density),
+            accuracy: settings.accuracy,
+        };
+        let wanted = wanted(&domain, layout, &hints);
+        let tree = Tree::build(&domain, &wanted);
+        let mut mesh = Mesh::new(&tree);
+        let live = Live::new(&mesh, &domain, layout);
+        for (body, &fed) in layout.bodies.iter().zip(&live.fed) {
+            if body.role == Role::Part && !fed {
+                return Err(SolveError::NoPath { part: body.name.clone() });
+            }
+        }
+        let wet = wet_lengths(&plan, &domain, &mesh, &live);
+        mesh.retain(&live.pieces);
+        let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
+        let domain = Arc::new(domain);
+        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet };
+        problem.check_limits()?;
+        if let Some(target) = problem.parts_target() {
+            problem.circuit.injected[0] = target;
+        }
+        Ok((problem, tree, mesh))
+    }
+
+    pub(crate) fn domain(&self) -> &Arc<Domain> {
+        &self.domain
+    }
+
+    /// Reached length of the bodies with a role, m.
+    fn wet_length(&self, wanted: impl Fn(Role) -> bool) -> f64 {
+        let rows = self.plan.stretches.iter().zip(&self.wet);
+        rows.filter(|(s, _)| wanted(self.layout.bodies[s.body].role)).map(|(_, l)| l).sum()
+    }
+
+    /// Current wanted on the parts, A/m, if the supply holds their mean density.
+    pub(crate) fn parts_target(&self) -> Option<f64> {
+        let Supply::MeanDensity(density) = self.layout.supply else { return None };
+        Some(density.si() * self.wet_length(|r| r == Role::Part))
+    }
+
+    /// True if thieves take a share of a current that is set by the parts.
+    pub(crate) fn shares_cathode_bus(&self) -> bool {
+        self.layout.bodies.iter().any(|b| matches!(b.role, Role::Thief { .. }))
+    }
+
+    /// The current asked for must be below what the limiting current densities let through.
+    fn check_limits(&self) -> Result<(), SolveError> {
+        let depth = self.layout.depth.si();
+        let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
+        let wanted = match self.layout.supply {
+            Supply::Voltage(_) => return Ok(()),
+            Supply::Current(i) => i.si(),
+            Supply::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
+        };
+        let capacity = |of: &dyn Fn(Role) -> bool| -> f64 {
+            let rows = self.plan.stretches.iter().zip(&self.wet);
+            rows.filter(|(s, l)| of(self.layout.bodies[s.body].role) && **l > 0.0)
+                .map(|(s, l)| {
+                    let limit = self.circuit.electrodes[s.body].as_ref()?.surface.limit()?;
+                    Some(limit * l * depth)
+                })
+                .try_fold(0.0, |sum, x| x.map(|x| sum + x))
+                .unwrap_or(f64::INFINITY)
+        };
+        let parts_only = matches!(self.layout.supply, Supply::MeanDensity(_));
+        let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
+        for (possible_a, side) in
+            [(cathodes, "cathodes"), (capacity(&|r| r == Role::Anode), "anodes")]
+        {
+            if wanted >= possible_a {
+                return Err(SolveError::BeyondLimit { wanted_a: wanted, possible_a, side });
+            }
+        }
+        Ok(())
+    }
+}
+
+fn sagitta(layout: &Layout, owner: u32) -> f64 {
+    let outline =
+        if owner == TANK { &layout.tank } else { &layout.bodies[owner as usize].outline };
+    let bend = outline
+        .loops()
+        .iter()
+        .flat_map(|l| l.segments())
+        .filter(|s| !s.is_line())
+        .map(|s| s.curvature_at(0.5 * s.length()).abs())
+        .fold(0.0, f64::max);
+    if bend > 0.0 { SAGITTA / bend } else { f64::MAX }
+}
+
+/// Stretches covered over more than this share of their length count with their true length.
+const WHOLE: f64 = 0.995;
+
+/// Length of every stretch that lies in live bath.
+///
+/// Chords are a little shorter than their arcs: a stretch that is wetted all along counts with
+/// its true arc length, so that areas do not depend on the flattening.
+fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> Vec<f64> {
+    let mut reached = vec![false; plan.stretches.len()];
+    for (p, _) in live.pieces.iter().enumerate().filter(|(_, l)| **l) {
+        for e in mesh.edges_of(p) {
+            if let Tag::Metal { stretch, .. } = domain.edges[e as usize].tag {
+                reached[stretch as usize] = true;
+            }
+        }
+    }
+    let chords = domain.chord_lengths(plan.stretches.len());
+    plan.stretches
+        .iter()
+        .zip(chords)
+        .zip(reached)
+        .map(|((s, chords), reached)| {
+            let whole = s.to - s.from;
+            match reached {
+                false => 0.0,
+                true if chords >= WHOLE * whole => whole,
+                true => chords,
+            }
+        })
+        .collect()
+}
