@@ -19,12 +19,7 @@ pub fn polygons(outline: &Outline, view: &View) -> Vec<Polygon> {
     outline
         .loops()
         .iter()
-        .map(|l| {
-            l.flatten(&[], tolerance)
-                .iter()
-                .map(|v| view.pixel(v.at))
-                .collect()
-        })
+        .map(|l| l.flatten(&[], tolerance).iter().map(|v| view.pixel(v.at)).collect())
         .collect()
 }
 
@@ -59,10 +54,7 @@ fn cut(loops: Vec<Polygon>, room: Rect) -> Vec<Polygon> {
 
 /// Path data of several closed loops.
 pub fn loops_data(loops: &[Polygon]) -> String {
-    loops
-        .iter()
-        .map(|l| path_data(l.iter().copied(), true))
-        .collect()
+    loops.iter().map(|l| path_data(l.iter().copied(), true)).collect()
 }
 
 /// How a role is filled: id of its pattern and the colour under the pattern's marks.
@@ -81,11 +73,7 @@ fn look(role: Role) -> Look {
         Role::Floating => ("floating", "#b4b4b4", 1.0),
         Role::Screen { .. } => ("screen", "#ffffff", 0.35),
     };
-    Look {
-        id,
-        ground,
-        opacity,
-    }
+    Look { id, ground, opacity }
 }
 
 /// Legend words of a role.
@@ -104,13 +92,7 @@ pub fn legend_words(role: Role) -> &'static str {
 pub fn roles(layout: &Layout) -> Vec<Role> {
     let mut found: Vec<Role> = Vec::new();
     for word in ["part", "thief", "anode", "floating", "shield", "screen"] {
-        found.extend(
-            layout
-                .bodies
-                .iter()
-                .map(|b| b.role)
-                .find(|r| r.word() == word),
-        );
+        found.extend(layout.bodies.iter().map(|b| b.role).find(|r| r.word() == word));
     }
     found
 }
@@ -119,11 +101,7 @@ pub fn roles(layout: &Layout) -> Vec<Role> {
 pub fn define_patterns(drawing: &mut Drawing, roles: &[Role]) {
     for role in roles {
         let look = look(*role);
-        let size = if matches!(role, Role::Anode) {
-            10.0
-        } else {
-            8.0
-        };
+        let size = if matches!(role, Role::Anode) { 10.0 } else { 8.0 };
         let mut pattern = Pattern::new()
             .set("id", look.id)
             .set("patternUnits", "userSpaceOnUse")
@@ -142,19 +120,15 @@ pub fn define_patterns(drawing: &mut Drawing, roles: &[Role]) {
                 .set("stroke-width", 1)
         };
         let dot = |x: f64, y: f64, r: f64| {
-            Circle::new()
-                .set("cx", x)
-                .set("cy", y)
-                .set("r", r)
-                .set("fill", "#202020")
+            Circle::new().set("cx", x).set("cy", y).set("r", r).set("fill", "#202020")
         };
         pattern = match role {
             // plain, the darkest
             Role::Part => pattern,
             // plus signs
-            Role::Anode => pattern
-                .add(stroke((2.5, 5.0), (7.5, 5.0)))
-                .add(stroke((5.0, 2.5), (5.0, 7.5))),
+            Role::Anode => {
+                pattern.add(stroke((2.5, 5.0), (7.5, 5.0))).add(stroke((5.0, 2.5), (5.0, 7.5)))
+            }
             // slanting lines
             Role::Shield => pattern
                 .add(stroke((-1.0, 1.0), (1.0, -1.0)))
@@ -165,9 +139,9 @@ pub fn define_patterns(drawing: &mut Drawing, roles: &[Role]) {
                 pattern.add(stroke((0.0, 4.0), (8.0, 4.0)).set("stroke-width", 2))
             }
             // crossing lines
-            Role::Floating => pattern
-                .add(stroke((0.0, 0.0), (8.0, 8.0)))
-                .add(stroke((0.0, 8.0), (8.0, 0.0))),
+            Role::Floating => {
+                pattern.add(stroke((0.0, 0.0), (8.0, 8.0))).add(stroke((0.0, 8.0), (8.0, 0.0)))
+            }
             // dots
             Role::Screen { .. } => pattern.add(dot(2.0, 2.0, 1.2)).add(dot(6.0, 6.0, 1.2)),
         };
@@ -198,16 +172,10 @@ pub fn draw(drawing: &mut Drawing, placer: &mut Placer, layout: &Layout, view: &
     // screens first: what stands in them stays visible
     let mut order: Vec<usize> = (0..layout.bodies.len()).collect();
     order.sort_by_key(|i| !matches!(layout.bodies[*i].role, Role::Screen { .. }));
-    let shapes: Vec<Vec<Polygon>> = layout
-        .bodies
-        .iter()
-        .map(|b| cut(polygons(&b.outline, view), room))
-        .collect();
+    let shapes: Vec<Vec<Polygon>> =
+        layout.bodies.iter().map(|b| cut(polygons(&b.outline, view), room)).collect();
     for index in order {
-        drawing.add(filled(
-            layout.bodies[index].role,
-            loops_data(&shapes[index]),
-        ));
+        drawing.add(filled(layout.bodies[index].role, loops_data(&shapes[index])));
     }
     for loops in shapes {
         placer.body(loops);
@@ -227,9 +195,7 @@ pub fn names(
     more: &dyn Fn(usize) -> Option<String>,
 ) {
     // the largest first: they have room inside; small ones then find what is left outside
-    let mut order: Vec<usize> = (0..layout.bodies.len())
-        .filter(|i| placer.is_seen(*i))
-        .collect();
+    let mut order: Vec<usize> = (0..layout.bodies.len()).filter(|i| placer.is_seen(*i)).collect();
     let size = |i: &usize| layout.bodies[*i].outline.bounds().area();
     order.sort_by(|a, b| size(b).total_cmp(&size(a)));
     let many = order.len() > 20;
@@ -248,15 +214,12 @@ pub fn names(
             None => text,
         };
         let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 320.0);
-        let sizes = if many {
-            &NAME_SIZES[1..]
-        } else {
-            &NAME_SIZES[..]
-        };
-        for size in sizes {
+        let sizes = if many { &NAME_SIZES[1..] } else { &NAME_SIZES[..] };
+        let last = sizes.iter().rev().take(1).map(|s| (s, true));
+        for (size, last) in sizes.iter().map(|s| (s, false)).chain(last) {
             let style = TextStyle::new(*size).bold();
             let width = font::width(&text, *size, Weight::SemiBold) + 6.0;
-            if let Some(placed) = placer.name(index, width, size + 3.0) {
+            if let Some(placed) = placer.name(index, width, size + 3.0, last) {
                 write(drawing, placed, &text, style);
                 break;
             }
@@ -281,11 +244,7 @@ pub fn write(drawing: &mut Drawing, placed: Placed, text: &str, style: TextStyle
         let at = Point::new(centre.x + 0.36 * style.size, centre.y);
         drawing.text_on_plate(at, text, style.upright());
     } else {
-        drawing.text_on_plate(
-            Point::new(centre.x, centre.y + 0.36 * style.size),
-            text,
-            style,
-        );
+        drawing.text_on_plate(Point::new(centre.x, centre.y + 0.36 * style.size), text, style);
     }
 }
 
@@ -300,22 +259,12 @@ pub fn tank(drawing: &mut Drawing, layout: &Layout, view: &View) {
         Point::new(around.x0, around.y1),
     ];
     let data = format!("{}{}", path_data(frame, true), loops_data(&loops));
-    drawing.add(
-        Path::new()
-            .set("d", data)
-            .set("fill", "#ffffff")
-            .set("fill-rule", "evenodd"),
-    );
+    drawing.add(Path::new().set("d", data).set("fill", "#ffffff").set("fill-rule", "evenodd"));
 }
 
 /// A thin frame round the room of a picture that shows only a part of the tank.
 pub fn frame(drawing: &mut Drawing, room: Rect) {
-    drawing.add(
-        rectangle(room)
-            .set("fill", "none")
-            .set("stroke", FAINT)
-            .set("stroke-width", 0.8),
-    );
+    drawing.add(rectangle(room).set("fill", "none").set("stroke", FAINT).set("stroke-width", 0.8));
 }
 
 /// The tank's wall as a heavy line; the placer learns where it is.

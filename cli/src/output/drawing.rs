@@ -61,21 +61,12 @@ pub struct TextStyle {
 impl TextStyle {
     /// Running text in near black, from its left end.
     pub const fn new(size: f64) -> Self {
-        Self {
-            size,
-            weight: Weight::Regular,
-            anchor: Anchor::Start,
-            fill: INK,
-            upright: false,
-        }
+        Self { size, weight: Weight::Regular, anchor: Anchor::Start, fill: INK, upright: false }
     }
 
     /// The same in the heavier face.
     pub const fn bold(self) -> Self {
-        Self {
-            weight: Weight::SemiBold,
-            ..self
-        }
+        Self { weight: Weight::SemiBold, ..self }
     }
 
     /// The same, held at another end.
@@ -90,10 +81,7 @@ impl TextStyle {
 
     /// The same, reading upwards.
     pub const fn upright(self) -> Self {
-        Self {
-            upright: true,
-            ..self
-        }
+        Self { upright: true, ..self }
     }
 }
 
@@ -171,8 +159,7 @@ impl Drawing {
         let outside = std::mem::replace(&mut self.content, Group::new());
         content(self);
         let inside = std::mem::replace(&mut self.content, outside);
-        self.content
-            .append(inside.set("clip-path", format!("url(#{id})")));
+        self.content.append(inside.set("clip-path", format!("url(#{id})")));
     }
 
     /// Puts an image under all vectors.
@@ -201,20 +188,14 @@ impl Drawing {
             node = node.set("x", x).set("y", y);
         }
         self.content.append(node);
-        self.texts.push(TextBox {
-            text: text.into(),
-            area,
-        });
+        self.texts.push(TextBox { text: text.into(), area });
     }
 
     /// Writes one line of text on a pale plate, for places where the ground is busy.
     pub fn text_on_plate(&mut self, at: Point, text: &str, style: TextStyle) {
         let area = text_area(at, text, style).inflate(3.0, 1.5);
         self.content.append(
-            rectangle(area)
-                .set("rx", 2.5)
-                .set("fill", "#ffffff")
-                .set("fill-opacity", 0.88),
+            rectangle(area).set("rx", 2.5).set("fill", "#ffffff").set("fill-opacity", 0.88),
         );
         self.text(at, text, style);
     }
@@ -241,20 +222,11 @@ impl Drawing {
     /// [`PictureError`]: only for a page without area or a fault of this program.
     pub fn png(&self) -> Result<Vec<u8>, PictureError> {
         let pixmap = self.pixels()?;
-        let rgb: Vec<u8> = pixmap
-            .data()
-            .chunks_exact(4)
-            .flat_map(|p| [p[0], p[1], p[2]])
-            .collect();
+        let rgb: Vec<u8> = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();
         let mut bytes = Vec::with_capacity(rgb.len() / 8);
         // fast compression: a tenth of the time of the best for a few percent of the size
         PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Adaptive)
-            .write_image(
-                &rgb,
-                pixmap.width(),
-                pixmap.height(),
-                ExtendedColorType::Rgb8,
-            )?;
+            .write_image(&rgb, pixmap.width(), pixmap.height(), ExtendedColorType::Rgb8)?;
         Ok(bytes)
     }
 
@@ -289,10 +261,7 @@ fn draw_raster(pixmap: &mut Pixmap, raster: &Raster) {
         raster.area.x0 as f32,
         raster.area.y0 as f32,
     );
-    let paint = PixmapPaint {
-        quality: FilterQuality::Bilinear,
-        ..PixmapPaint::default()
-    };
+    let paint = PixmapPaint { quality: FilterQuality::Bilinear, ..PixmapPaint::default() };
     pixmap.draw_pixmap(0, 0, source, &paint, transform, None);
 }
 
@@ -366,9 +335,7 @@ mod tests {
         });
         let style = TextStyle::new(20.0).bold().anchored(Anchor::Middle);
         drawing.text(Point::new(150.0, 40.0), "µm²", style);
-        let image = image::load_from_memory(&drawing.png().unwrap())
-            .unwrap()
-            .to_rgb8();
+        let image = image::load_from_memory(&drawing.png().unwrap()).unwrap().to_rgb8();
         assert_eq!(image.dimensions(), (200, 60));
         assert_eq!(image.get_pixel(50, 30).0, [255, 0, 0]);
         assert_eq!(image.get_pixel(110, 5).0, [255, 255, 255]);
@@ -381,10 +348,7 @@ mod tests {
         assert!(dark.len() > 40, "{} dark pixels", dark.len());
         for (x, y) in dark {
             let p = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
-            assert!(
-                area.inflate(1.0, 1.0).contains(p),
-                "ink at {p:?} outside {area:?}"
-            );
+            assert!(area.inflate(1.0, 1.0).contains(p), "ink at {p:?} outside {area:?}");
         }
     }
 
@@ -400,9 +364,6 @@ mod tests {
 
     #[test]
     fn an_empty_page_is_an_error_and_not_a_panic() {
-        assert!(matches!(
-            Drawing::new(0.0, 10.0).png(),
-            Err(PictureError::Size { .. })
-        ));
+        assert!(matches!(Drawing::new(0.0, 10.0).png(), Err(PictureError::Size { .. })));
     }
 }

@@ -25,12 +25,8 @@ pub fn field_csv(context: &Context) -> Result<Vec<u8>, csv::Error> {
     let (left, right) = (tank.x0 * 1e3, tank.x1 * 1e3);
     let (low, high) = (tank.y0 * 1e3, tank.y1 * 1e3);
     let step_mm = nice_step(((right - left) * (high - low) / POINTS).sqrt());
-    let multiples = |from: f64, to: f64| {
-        (
-            (from / step_mm).ceil() as i64,
-            (to / step_mm).floor() as i64,
-        )
-    };
+    let multiples =
+        |from: f64, to: f64| ((from / step_mm).ceil() as i64, (to / step_mm).floor() as i64);
     let (first_column, last_column) = multiples(left, right);
     let (first_row, last_row) = multiples(low, high);
     let field = &context.solution.field;
@@ -53,7 +49,5 @@ pub fn field_csv(context: &Context) -> Result<Vec<u8>, csv::Error> {
         let [ix, iy] = value.current_a_m2;
         writer.write_record([x_mm, y_mm, value.potential_v, ix, iy].map(number))?;
     }
-    writer
-        .into_inner()
-        .map_err(|e| csv::Error::from(e.into_error()))
+    writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))
 }

@@ -117,18 +117,9 @@ mod tests {
         let text = "Numerical uncertainty of the local current density ±1 % on the parts";
         let lines = wrap(text, 12.0, Weight::Regular, 140.0);
         assert!(lines.len() > 2);
-        assert!(
-            lines
-                .iter()
-                .all(|l| width(l, 12.0, Weight::Regular) <= 140.0)
-        );
+        assert!(lines.iter().all(|l| width(l, 12.0, Weight::Regular) <= 140.0));
         assert_eq!(lines.join(" "), text);
-        let cut = shorten(
-            "a_very_long_name_without_any_space",
-            12.0,
-            Weight::Regular,
-            80.0,
-        );
+        let cut = shorten("a_very_long_name_without_any_space", 12.0, Weight::Regular, 80.0);
         assert!(cut.ends_with('…') && width(&cut, 12.0, Weight::Regular) <= 80.0);
     }
 }

@@ -57,11 +57,7 @@ impl DisplayUnits {
 
     /// A place, as `x 340 mm, y 200 mm`.
     pub fn place_text(self, p: Point) -> String {
-        format!(
-            "x {}, y {}",
-            self.coordinate_text(p.x),
-            self.coordinate_text(p.y)
-        )
+        format!("x {}, y {}", self.coordinate_text(p.x), self.coordinate_text(p.y))
     }
 
     /// A coordinate with its unit, to a tenth of a millimetre or a hundredth of an inch.
@@ -70,11 +66,7 @@ impl DisplayUnits {
             DisplayUnits::Metric => 1,
             DisplayUnits::Us => 2,
         };
-        format!(
-            "{} {}",
-            trimmed(self.length(metres), decimals),
-            self.length_unit()
-        )
+        format!("{} {}", trimmed(self.length(metres), decimals), self.length_unit())
     }
 
     /// Unit of current densities.
@@ -152,11 +144,7 @@ pub fn plus_minus(value: f64, uncertainty: f64) -> String {
     let last = 10f64.powi(value.abs().log10().floor().max(-4.0) as i32 - 2);
     let decimals = (-last.log10().round()).clamp(0.0, 9.0) as usize;
     let shown = (uncertainty / last).ceil().max(1.0) * last;
-    if value == 0.0 {
-        text
-    } else {
-        format!("{text} ± {}", trimmed(shown, decimals))
-    }
+    if value == 0.0 { text } else { format!("{text} ± {}", trimmed(shown, decimals)) }
 }
 
 /// Three significant digits without an exponent where that stays readable.
@@ -185,16 +173,9 @@ pub fn three(value: f64) -> String {
 /// At most `decimals` decimals, without trailing zeros and without a negative zero.
 pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        &text
-    };
-    if text == "-0" {
-        "0".into()
-    } else {
-        text.into()
-    }
+    let text =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.into() }
 }
 
 /// A share between 0 and 1 in percent, never rounded to nothing.
@@ -217,10 +198,7 @@ pub fn duration(seconds: f64) -> String {
     } else if minutes < 1.0 {
         format!("{} s", three(seconds))
     } else if minutes < 180.0 {
-        format!(
-            "{} min",
-            trimmed(minutes, if minutes < 10.0 { 1 } else { 0 })
-        )
+        format!("{} min", trimmed(minutes, if minutes < 10.0 { 1 } else { 0 }))
     } else {
         let whole = minutes.round();
         format!("{} h {} min", (whole / 60.0).floor(), whole % 60.0)
@@ -273,10 +251,7 @@ mod tests {
     #[test]
     fn us_shops_read_mil_with_micrometres_beside_it() {
         // 1 mil = 25.4 µm and 1 in = 25.4 mm by definition
-        assert_eq!(
-            DisplayUnits::Us.thickness_text(25.4e-6),
-            "1.00 mil (25.4 µm)"
-        );
+        assert_eq!(DisplayUnits::Us.thickness_text(25.4e-6), "1.00 mil (25.4 µm)");
         assert_eq!(DisplayUnits::Us.size_text(0.254), "10 in");
         assert_eq!(DisplayUnits::Metric.thickness_text(25.4e-6), "25.4 µm");
         // 1 A/ft² = 10.7639 A/m²

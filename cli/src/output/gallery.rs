@@ -9,12 +9,7 @@ use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
 use super::{Context, DisplayUnits, Want, deposit_picture, labels, layout_picture, map};
 
 fn cup(x: f64, y: f64, size: f64, wall: f64) -> Outline {
-    let (l, r, b, t) = (
-        x - size / 2.0,
-        x + size / 2.0,
-        y - size / 2.0,
-        y + size / 2.0,
-    );
+    let (l, r, b, t) = (x - size / 2.0, x + size / 2.0, y - size / 2.0, y + size / 2.0);
     let points = [
         (l, b),
         (r, b),
@@ -44,16 +39,10 @@ fn cases() -> Vec<(&'static str, Mock)> {
         body("back anode", Role::Anode, rect(1.0, 0.58, 1.8, 0.02)),
     ];
     rack.extend(
-        bars.into_iter()
-            .enumerate()
-            .map(|(k, b)| body(&format!("bar {}", k + 1), Role::Part, b)),
+        bars.into_iter().enumerate().map(|(k, b)| body(&format!("bar {}", k + 1), Role::Part, b)),
     );
-    let rack = solved(
-        "Rack of thirty bars between two anodes",
-        rect(1.0, 0.3, 2.0, 0.6),
-        rack,
-        400.0,
-    );
+    let rack =
+        solved("Rack of thirty bars between two anodes", rect(1.0, 0.3, 2.0, 0.6), rack, 400.0);
     let zoo = solved(
         "Everything that can hang in a tank, with a long title to see how it is broken over lines when it does not fit",
         rect(1.5, 0.6, 3.0, 1.2),
@@ -62,9 +51,7 @@ fn cases() -> Vec<(&'static str, Mock)> {
             body("angle bracket", Role::Part, cup(1.6, 0.6, 0.5, 0.05)),
             body(
                 "robber bar",
-                Role::Thief {
-                    offset: Potential::new(0.0),
-                },
+                Role::Thief { offset: Potential::new(0.0) },
                 rect(1.1, 0.9, 0.2, 0.02),
             ),
             body("edge shield", Role::Shield, rect(0.9, 0.3, 0.004, 0.4)),
@@ -75,9 +62,7 @@ fn cases() -> Vec<(&'static str, Mock)> {
             ),
             body(
                 "bag",
-                Role::Screen {
-                    conductivity: Conductivity::new(3.0),
-                },
+                Role::Screen { conductivity: Conductivity::new(3.0) },
                 rect(0.25, 0.6, 0.1, 1.1),
             ),
             body("far anode", Role::Anode, rect(2.95, 0.6, 0.05, 0.8)),
@@ -89,11 +74,7 @@ fn cases() -> Vec<(&'static str, Mock)> {
         rect(0.025, 0.025, 0.05, 0.05),
         vec![
             body("strip", Role::Anode, rect(0.003, 0.025, 0.001, 0.04)),
-            body(
-                "pin",
-                Role::Part,
-                Outline::disc(Point::new(0.035, 0.025), 0.004).unwrap(),
-            ),
+            body("pin", Role::Part, Outline::disc(Point::new(0.035, 0.025), 0.004).unwrap()),
         ],
         300.0,
     );
@@ -135,21 +116,14 @@ fn pictures(mock: &Mock) -> Vec<(&'static str, Drawing)> {
             min_thickness: mean.map(|m| Length::new(0.8 * m.thickness.mean)),
             max_thickness: None,
         };
-        let context = Context {
-            units,
-            want,
-            ..mock.context()
-        };
+        let context = Context { units, want, ..mock.context() };
         let kinds = match units {
             DisplayUnits::Metric => ["map", "deposit", "layout"],
             DisplayUnits::Us => ["map-us", "deposit-us", "layout-us"],
         };
         pictures.push((kinds[0], map::draw(&context).0));
         pictures.push((kinds[1], deposit_picture::draw(&context)));
-        pictures.push((
-            kinds[2],
-            layout_picture::draw(&mock.title, &mock.layout, units),
-        ));
+        pictures.push((kinds[2], layout_picture::draw(&mock.title, &mock.layout, units)));
     }
     pictures
 }
@@ -161,17 +135,10 @@ fn no_label_is_cut_or_covers_another() {
         for (kind, drawing) in pictures(&mock) {
             let page = Rect::new(0.0, 0.0, drawing.width, drawing.height);
             for (i, text) in drawing.texts().iter().enumerate() {
-                assert!(
-                    page.contains_rect(text.area),
-                    "{name} {kind}: {text:?} is cut"
-                );
+                assert!(page.contains_rect(text.area), "{name} {kind}: {text:?} is cut");
                 for other in &drawing.texts()[..i] {
                     let hit = labels::overlap(text.area.inflate(-0.5, -0.5), other.area);
-                    assert!(
-                        !hit,
-                        "{name} {kind}: {:?} covers {:?}",
-                        text.text, other.text
-                    );
+                    assert!(!hit, "{name} {kind}: {:?} covers {:?}", text.text, other.text);
                 }
             }
         }
@@ -186,10 +153,7 @@ fn every_body_is_named() {
         let layout = layout_picture::draw(&mock.title, &mock.layout, DisplayUnits::Metric);
         for (kind, drawing) in [("map", map), ("layout", layout)] {
             for body in &mock.layout.bodies {
-                let written = drawing
-                    .texts()
-                    .iter()
-                    .any(|t| t.text.starts_with(&body.name));
+                let written = drawing.texts().iter().any(|t| t.text.starts_with(&body.name));
                 assert!(written, "{name} {kind}: {} has no name", body.name);
             }
         }
@@ -206,10 +170,7 @@ fn write_gallery() {
         let drawing = map::draw(&mock.context()).0;
         let drawn = start.elapsed();
         let bytes = drawing.png().unwrap().len();
-        println!(
-            "{name}: map drawn {drawn:?}, with PNG {:?}, {bytes} bytes",
-            start.elapsed()
-        );
+        println!("{name}: map drawn {drawn:?}, with PNG {:?}, {bytes} bytes", start.elapsed());
         for (kind, drawing) in pictures(&mock) {
             let start = std::time::Instant::now();
             let bytes = drawing.png().unwrap();

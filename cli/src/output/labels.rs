@@ -35,9 +35,8 @@ struct Body {
 /// Clear space kept round a label, pixels.
 const CLEAR: f64 = 3.0;
 /// Distances from the thing named at which room is looked for, pixels.
-const RINGS: [f64; 13] = [
-    5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0,
-];
+const RINGS: [f64; 13] =
+    [5.0, 9.0, 14.0, 20.0, 28.0, 38.0, 50.0, 66.0, 86.0, 110.0, 140.0, 180.0, 240.0];
 /// Directions tried at each distance; sideways and up come first.
 const DIRECTIONS: [(f64, f64); 16] = [
     (1.0, 0.0),
@@ -61,17 +60,8 @@ const DIRECTIONS: [(f64, f64); 16] = [
 impl Placer {
     /// An empty picture; labels stay within `room` and off the boxes in `taken`.
     pub fn new(room: Rect, taken: Vec<Rect>) -> Self {
-        let walls = Body {
-            loops: Vec::new(),
-            bounds: Rect::ZERO,
-        };
-        Self {
-            room,
-            taken,
-            leaders: Vec::new(),
-            bodies: Vec::new(),
-            walls,
-        }
+        let walls = Body { loops: Vec::new(), bounds: Rect::ZERO };
+        Self { room, taken, leaders: Vec::new(), bodies: Vec::new(), walls }
     }
 
     /// Adds a body to keep off; returns its number.
@@ -103,11 +93,17 @@ impl Placer {
     }
 
     /// Finds room for a name of `width` × `height` inside a body or, failing that, beside it.
-    pub fn name(&mut self, body: usize, width: f64, height: f64) -> Option<Placed> {
-        let found = self
-            .inside(body, width, height)
-            .or_else(|| self.beside(body, width, height))?;
-        Some(self.keep(found))
+    ///
+    /// As a `last` resort a leader may cross other bodies, and the name may lie over one.
+    pub fn name(&mut self, body: usize, width: f64, height: f64, last: bool) -> Option<Placed> {
+        let found = if last {
+            let over = |strict| self.beside(body, width, height, strict, true);
+            over(true).or_else(|| over(false))
+        } else {
+            self.inside(body, width, height)
+                .or_else(|| self.beside(body, width, height, true, false))
+        };
+        found.map(|placed| self.keep(placed))
     }
 
     /// Finds room for a text of `width` × `height` near a point; `way` is where to look first.
@@ -140,11 +136,7 @@ impl Placer {
             for sign in [1.0, -1.0, 0.0] {
                 let area = box_beside(seed, way * sign, ring, width, height);
                 if self.is_free(area, true) {
-                    return Some(self.keep(Placed {
-                        area,
-                        upright: false,
-                        leader: None,
-                    }));
+                    return Some(self.keep(Placed { area, upright: false, leader: None }));
                 }
             }
         }
@@ -188,47 +180,37 @@ impl Placer {
                 let padded = area.inflate(2.0, 2.0);
                 let whole = body.contains(*at) && !body.edge_meets(padded);
                 if whole && self.in_room(area) && !self.overlaps_taken(area) {
-                    return Some(Placed {
-                        area,
-                        upright,
-                        leader: None,
-                    });
+                    return Some(Placed { area, upright, leader: None });
                 }
             }
         }
         None
     }
 
-    fn beside(&self, index: usize, width: f64, height: f64) -> Option<Placed> {
+    fn beside(
+        &self,
+        index: usize,
+        width: f64,
+        height: f64,
+        strict: bool,
+        crossing: bool,
+    ) -> Option<Placed> {
         let bounds = self.bodies[index].bounds;
         // a body that sticks out of the picture is named beside what can be seen of it
         let seen = bounds.intersect(self.room);
-        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 {
-            seen
-        } else {
-            bounds
-        };
+        let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 { seen } else { bounds };
         for ring in RINGS {
-            for (dx, dy) in DIRECTIONS {
-                let area = box_beside(seen, Vec2::new(dx, dy), ring, width, height);
-                if !self.is_free(area, true) {
+            for area in boxes_around(seen, ring, width, height) {
+                if !self.is_free(area, strict) {
                     continue;
                 }
                 let (from, to, gap) = self.bodies[index].link(area);
                 let leader = (from, to);
                 if gap <= 9.0 {
-                    return Some(Placed {
-                        area,
-                        upright: false,
-                        leader: None,
-                    });
+                    return Some(Placed { area, upright: false, leader: None });
                 }
-                if self.leader_is_free(leader, Some(index)) {
-                    return Some(Placed {
-                        area,
-                        upright: false,
-                        leader: Some(leader),
-                    });
+                if self.leader_is_free(leader, Some(index).filter(|_| !crossing)) {
+                    return Some(Placed { area, upright: false, leader: Some(leader) });
                 }
             }
         }
@@ -243,7 +225,7 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
-            || self.walls.edge_meets(area)
+            || self.walls.edge_meets(area.inflate(2.5, 2.5))
     }
 
     /// Free of labels and, if `strict`, of bodies too.
@@ -258,26 +240,18 @@ impl Placer {
     fn leader_is_free(&self, (from, to): (Point, Point), own: Option<usize>) -> bool {
         let short = from.lerp(to, 0.96);
         !self.taken.iter().any(|t| segment_meets(from, short, *t))
-            && !self
-                .leaders
-                .iter()
-                .any(|l| segments_cross(from, to, l.0, l.1))
+            && !self.leaders.iter().any(|l| segments_cross(from, to, l.0, l.1))
             && own.is_none_or(|own| {
-                self.bodies
-                    .iter()
-                    .enumerate()
-                    .all(|(i, b)| i == own || !b.edge_crosses(from, to))
+                self.bodies.iter().enumerate().all(|(i, b)| i == own || !b.edge_crosses(from, to))
             })
     }
 }
 
 impl Body {
     fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        self.loops.iter().flat_map(|l| {
-            l.iter()
-                .zip(l.iter().cycle().skip(1))
-                .map(|(a, b)| (*a, *b))
-        })
+        self.loops
+            .iter()
+            .flat_map(|l| l.iter().zip(l.iter().cycle().skip(1)).map(|(a, b)| (*a, *b)))
     }
 
     fn contains(&self, p: Point) -> bool {
@@ -319,6 +293,35 @@ impl Body {
     }
 }
 
+/// Boxes of a size around another at a distance: beside each side in its middle and flush with its
+/// ends, then off in all directions.
+fn boxes_around(seed: Rect, distance: f64, width: f64, height: f64) -> impl Iterator<Item = Rect> {
+    let (right, left) = (seed.x1 + distance, seed.x0 - distance - width);
+    let (above, below) = (seed.y0 - distance - height, seed.y1 + distance);
+    let (middle_x, middle_y) = (seed.center().x - width / 2.0, seed.center().y - height / 2.0);
+    let (start_x, end_x) = (seed.x0, seed.x1 - width);
+    let (start_y, end_y) = (seed.y0, seed.y1 - height);
+    let corners = [
+        (right, middle_y),
+        (left, middle_y),
+        (middle_x, above),
+        (middle_x, below),
+        (right, start_y),
+        (right, end_y),
+        (left, start_y),
+        (left, end_y),
+        (start_x, above),
+        (end_x, above),
+        (start_x, below),
+        (end_x, below),
+    ];
+    let flush = corners.into_iter().map(move |at| Rect::from_origin_size(at, (width, height)));
+    let off = DIRECTIONS
+        .into_iter()
+        .map(move |(dx, dy)| box_beside(seed, Vec2::new(dx, dy), distance, width, height));
+    flush.chain(off)
+}
+
 /// A box of a size beside another, touching at `distance` in a direction.
 fn box_beside(seed: Rect, way: Vec2, distance: f64, width: f64, height: f64) -> Rect {
     let reach_x = seed.width() / 2.0 + width / 2.0 + distance;
@@ -349,11 +352,7 @@ fn closest_in(area: Rect, p: Point) -> Point {
 fn closest_on(a: Point, b: Point, p: Point) -> Point {
     let along = b - a;
     let length2 = along.hypot2();
-    let t = if length2 > 0.0 {
-        ((p - a).dot(along) / length2).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
+    let t = if length2 > 0.0 { ((p - a).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
     a + along * t
 }
 
@@ -361,12 +360,9 @@ fn closest_on(a: Point, b: Point, p: Point) -> Point {
 fn segment_meets(a: Point, b: Point, area: Rect) -> bool {
     let (mut enter, mut leave) = (0.0f64, 1.0f64);
     let d = b - a;
-    for (p, q) in [
-        (-d.x, a.x - area.x0),
-        (d.x, area.x1 - a.x),
-        (-d.y, a.y - area.y0),
-        (d.y, area.y1 - a.y),
-    ] {
+    for (p, q) in
+        [(-d.x, a.x - area.x0), (d.x, area.x1 - a.x), (-d.y, a.y - area.y0), (d.y, area.y1 - a.y)]
+    {
         if p == 0.0 {
             if q < 0.0 {
                 return false;
@@ -392,12 +388,7 @@ mod tests {
     use super::*;
 
     fn block(x0: f64, y0: f64, x1: f64, y1: f64) -> Vec<Polygon> {
-        vec![vec![
-            Point::new(x0, y0),
-            Point::new(x1, y0),
-            Point::new(x1, y1),
-            Point::new(x0, y1),
-        ]]
+        vec![vec![Point::new(x0, y0), Point::new(x1, y0), Point::new(x1, y1), Point::new(x0, y1)]]
     }
 
     #[test]
@@ -406,14 +397,11 @@ mod tests {
         let wide = placer.body(block(20.0, 20.0, 120.0, 60.0));
         let tall = placer.body(block(200.0, 50.0, 222.0, 250.0));
         let small = placer.body(block(300.0, 100.0, 304.0, 104.0));
-        assert!(!placer.name(wide, 50.0, 12.0).unwrap().upright);
-        assert!(placer.name(tall, 50.0, 12.0).unwrap().upright);
-        let beside = placer.name(small, 50.0, 12.0).unwrap();
+        assert!(!placer.name(wide, 50.0, 12.0, false).unwrap().upright);
+        assert!(placer.name(tall, 50.0, 12.0, false).unwrap().upright);
+        let beside = placer.name(small, 50.0, 12.0, false).unwrap();
         assert!(!overlap(beside.area, Rect::new(300.0, 100.0, 304.0, 104.0)));
-        assert!(
-            beside.leader.is_none(),
-            "right beside it, no line is needed"
-        );
+        assert!(beside.leader.is_none(), "right beside it, no line is needed");
     }
 
     /// Thirty bars in a tight row: all get a label, none over a bar or another label.
@@ -427,9 +415,8 @@ mod tests {
             placer.body(block(x, 140.0, x + 10.0, 150.0));
             bars.push(Rect::new(x, 140.0, x + 10.0, 150.0));
         }
-        let placed: Vec<Placed> = (0..30)
-            .map(|k| placer.name(k, 48.0, 12.0).unwrap())
-            .collect();
+        let placed: Vec<Placed> =
+            (0..30).map(|k| placer.name(k, 48.0, 12.0, false).unwrap()).collect();
         for (i, a) in placed.iter().enumerate() {
             assert!(room.contains_rect(a.area));
             assert!(bars.iter().all(|b| !overlap(*b, a.area)));
@@ -456,7 +443,7 @@ mod tests {
         ];
         let mut placer = Placer::new(Rect::new(0.0, 0.0, 300.0, 300.0), Vec::new());
         let body = placer.body(cup);
-        let placed = placer.name(body, 40.0, 14.0).unwrap();
+        let placed = placer.name(body, 40.0, 14.0, false).unwrap();
         assert!(!placer.bodies[body].meets(placed.area));
     }
 }

@@ -56,12 +56,7 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     };
     let mut page = Page::new(&words, world, legend::height(roles.len(), 0, 1));
     let numbers = page.axes(units);
-    let Page {
-        mut drawing,
-        view,
-        room,
-        panel,
-    } = page;
+    let Page { mut drawing, view, room, panel } = page;
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
     bodies::draw(&mut drawing, &mut placer, layout, &view, room);
@@ -108,10 +103,7 @@ struct Clearance {
 fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
     let tolerance = layout.tank.diagonal() * 1e-4;
     let flat = |o: &Outline| -> Vec<Polygon> {
-        o.loops()
-            .iter()
-            .map(|l| l.flatten(&[], tolerance).iter().map(|v| v.at).collect())
-            .collect()
+        o.loops().iter().map(|l| l.flatten(&[], tolerance).iter().map(|v| v.at).collect()).collect()
     };
     let bodies: Vec<Vec<Polygon>> = layout.bodies.iter().map(|b| flat(&b.outline)).collect();
     let tank = flat(&layout.tank);
@@ -136,10 +128,7 @@ fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
     found.retain(|l| l.2.is_finite() && l.2 > least);
     found.sort_by(|a, b| a.2.total_cmp(&b.2));
     found.truncate(MOST_CLEARANCES);
-    found
-        .into_iter()
-        .map(|(from, to, _)| Clearance { from, to })
-        .collect()
+    found.into_iter().map(|(from, to, _)| Clearance { from, to }).collect()
 }
 
 /// Ends and length of the shortest link between two sets of polygons.
@@ -177,16 +166,8 @@ fn arrow(drawing: &mut Drawing, from: Point, to: Point) {
     let head = (length / 3.0).min(7.0);
     for (tip, back) in [(from, along), (to, -along)] {
         let base = tip + back * head;
-        let points = [
-            tip,
-            base + across * (head * 0.35),
-            base - across * (head * 0.35),
-        ];
-        drawing.add(
-            Path::new()
-                .set("d", path_data(points, true))
-                .set("fill", MEASURE),
-        );
+        let points = [tip, base + across * (head * 0.35), base - across * (head * 0.35)];
+        drawing.add(Path::new().set("d", path_data(points, true)).set("fill", MEASURE));
     }
 }
 
@@ -223,22 +204,11 @@ fn corners(
             let way = Vec2::new(out.x, -out.y) / out.hypot().max(1e-9);
             let at = pixel(corner.at);
             let centre = at + way * 10.0;
-            let size = (
-                font::width(&text, style.size, Weight::Regular) + 2.0,
-                style.size,
-            );
+            let size = (font::width(&text, style.size, Weight::Regular) + 2.0, style.size);
             let area = Rect::from_center_size(centre, size);
             if placer.claim(area) {
-                drawing.text(
-                    Point::new(centre.x, centre.y + 0.36 * style.size),
-                    &text,
-                    style,
-                );
-                drawing.add(
-                    line(at, at + way * 3.5)
-                        .set("stroke", INK)
-                        .set("stroke-width", 0.8),
-                );
+                drawing.text(Point::new(centre.x, centre.y + 0.36 * style.size), &text, style);
+                drawing.add(line(at, at + way * 3.5).set("stroke", INK).set("stroke-width", 0.8));
             }
         }
     }

@@ -48,34 +48,16 @@ pub fn colour_bar(
             [r, g, b, 255]
         })
         .collect();
-    drawing.raster(Raster {
-        area: bar,
-        columns: 1,
-        rows,
-        rgba,
-    });
-    drawing.add(
-        rectangle(bar)
-            .set("fill", "none")
-            .set("stroke", INK)
-            .set("stroke-width", 0.8),
-    );
+    drawing.raster(Raster { area: bar, columns: 1, rows, rgba });
+    drawing.add(rectangle(bar).set("fill", "none").set("stroke", INK).set("stroke-width", 0.8));
     let mut mark = |value: f64, text: &str, style: TextStyle| {
         let y = bar.y1 - scale.fraction(value) * BAR;
         drawing.add(line(Point::new(bar.x1, y), Point::new(bar.x1 + 5.0, y)).set("stroke", FAINT));
         drawing.text(Point::new(bar.x1 + 9.0, y + 4.0), text, style);
         y
     };
-    let low = format!(
-        "{}{}",
-        if scale.more_below { "≤ " } else { "" },
-        three(scale.low)
-    );
-    let high = format!(
-        "{}{}",
-        if scale.more_above { "≥ " } else { "" },
-        three(scale.high)
-    );
+    let low = format!("{}{}", if scale.more_below { "≤ " } else { "" }, three(scale.low));
+    let high = format!("{}{}", if scale.more_above { "≥ " } else { "" }, three(scale.high));
     let ends = [
         mark(scale.low, &low, NUMBER.coloured(INK)),
         mark(scale.high, &high, NUMBER.coloured(INK)),
@@ -110,10 +92,7 @@ pub fn roles(drawing: &mut Drawing, panel: Rect, top: f64, roles: &[Role]) -> f6
             (swatch.x1, swatch.y1),
             (swatch.x0, swatch.y1),
         ];
-        drawing.add(filled(
-            *role,
-            path_data(corners.map(|(x, y)| Point::new(x, y)), true),
-        ));
+        drawing.add(filled(*role, path_data(corners.map(|(x, y)| Point::new(x, y)), true)));
         y = words(drawing, panel, y, legend_words(*role));
     }
     y

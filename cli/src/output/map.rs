@@ -35,12 +35,7 @@ pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
 
 /// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
 pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
-    let Context {
-        layout,
-        solution,
-        units,
-        ..
-    } = *context;
+    let Context { layout, solution, units, .. } = *context;
     let supply = &solution.supply;
     let roles = bodies::roles(layout);
     let words = Words {
@@ -52,18 +47,9 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
         ),
         notes: vec![context.uncertainty_note()],
     };
-    let mut page = Page::new(
-        &words,
-        layout.tank.bounds(),
-        legend::height(roles.len(), 1, 3),
-    );
+    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, 3));
     let numbers = page.axes(units);
-    let Page {
-        mut drawing,
-        view,
-        room,
-        panel,
-    } = page;
+    let Page { mut drawing, view, room, panel } = page;
 
     let samples = Samples::take(solution, &view);
     let scale = samples.scale(solution);
@@ -78,26 +64,13 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
 
     let factor = units.density(1.0);
     let heading = ["Current density", units.density_unit()];
-    let (y, bar) = legend::colour_bar(
-        &mut drawing,
-        panel,
-        panel.y0,
-        &heading,
-        &scale.times(factor),
-        COLOURS,
-    );
+    let (y, bar) =
+        legend::colour_bar(&mut drawing, panel, panel.y0, &heading, &scale.times(factor), COLOURS);
     let y = legend::roles(&mut drawing, panel, y, &roles);
     if let Some(share_a) = share {
-        let (from, to) = (
-            Point::new(panel.x0, y + 8.0),
-            Point::new(panel.x0 + 28.0, y + 8.0),
-        );
+        let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));
-        drawing.add(
-            line(from, to)
-                .set("stroke", "#ffffff")
-                .set("stroke-width", 2),
-        );
+        drawing.add(line(from, to).set("stroke", "#ffffff").set("stroke-width", 2));
         let text = format!("current tubes: each carries {} A", three(share_a));
         legend::words(&mut drawing, panel, y, &text);
     }
@@ -115,27 +88,18 @@ impl Samples {
     fn take(solution: &Solution, view: &View) -> Self {
         let count = |pixels: f64| ((pixels / SAMPLE).round() as usize).max(2);
         let (columns, rows) = (count(view.area.width()), count(view.area.height()));
-        let (dx, dy) = (
-            view.world.width() / columns as f64,
-            view.world.height() / rows as f64,
-        );
+        let (dx, dy) = (view.world.width() / columns as f64, view.world.height() / rows as f64);
         let mut a_m2 = vec![f32::NAN; columns * rows];
-        a_m2.par_chunks_mut(columns)
-            .enumerate()
-            .for_each(|(row, values)| {
-                let y = view.world.y1 - (row as f64 + 0.5) * dy;
-                for (column, value) in values.iter_mut().enumerate() {
-                    let x = view.world.x0 + (column as f64 + 0.5) * dx;
-                    if let Some(f) = solution.field.at(Point::new(x, y)) {
-                        *value = f.current_a_m2[0].hypot(f.current_a_m2[1]) as f32;
-                    }
+        a_m2.par_chunks_mut(columns).enumerate().for_each(|(row, values)| {
+            let y = view.world.y1 - (row as f64 + 0.5) * dy;
+            for (column, value) in values.iter_mut().enumerate() {
+                let x = view.world.x0 + (column as f64 + 0.5) * dx;
+                if let Some(f) = solution.field.at(Point::new(x, y)) {
+                    *value = f.current_a_m2[0].hypot(f.current_a_m2[1]) as f32;
                 }
-            });
-        Self {
-            columns,
-            rows,
-            a_m2,
-        }
+            }
+        });
+        Self { columns, rows, a_m2 }
     }
 
     fn scale(&self, solution: &Solution) -> Scale {
@@ -155,12 +119,7 @@ impl Samples {
         for _ in 0..3 {
             rgba = grown(&rgba, self.columns, self.rows);
         }
-        Raster {
-            area: view.area,
-            columns: self.columns,
-            rows: self.rows,
-            rgba,
-        }
+        Raster { area: view.area, columns: self.columns, rows: self.rows, rgba }
     }
 }
 
@@ -182,11 +141,7 @@ fn grown(rgba: &[u8], columns: usize, rows: usize) -> Vec<u8> {
                 (column > 0).then(|| (row, column - 1)),
                 (column + 1 < columns).then_some((row, column + 1)),
             ];
-            let filled = beside
-                .into_iter()
-                .flatten()
-                .map(|(r, c)| pixel(r, c))
-                .find(|p| p[3] != 0);
+            let filled = beside.into_iter().flatten().map(|(r, c)| pixel(r, c)).find(|p| p[3] != 0);
             if let Some(colour) = filled {
                 let start = 4 * (row * columns + column);
                 out[start..start + 4].copy_from_slice(colour);
@@ -261,11 +216,7 @@ fn tube_count(current_a: f64) -> usize {
         let share = current_a / *count as f64;
         let unit = 10f64.powf(share.abs().log10().floor() - 1.0);
         let digits = share / unit;
-        if digits.is_finite() {
-            ((digits - digits.round()).abs() * 1e9) as u64
-        } else {
-            0
-        }
+        if digits.is_finite() { ((digits - digits.round()).abs() * 1e9) as u64 } else { 0 }
     };
     (24..=30).min_by_key(misfit).unwrap_or(24)
 }

@@ -27,10 +27,10 @@ impl Mock {
             title: &self.title,
             layout: &self.layout,
             solution: &self.solution,
-            deposit: self.deposit.as_ref().map(|(time, deposit)| RunDeposit {
-                time: *time,
-                deposit,
-            }),
+            deposit: self
+                .deposit
+                .as_ref()
+                .map(|(time, deposit)| RunDeposit { time: *time, deposit }),
             window: Window::default(),
             want: Want::default(),
             units: DisplayUnits::Metric,
@@ -44,26 +44,14 @@ impl Mock {
 
 pub fn body(name: &str, role: Role, outline: Outline) -> Body {
     let kinetics = match role {
-        Role::Part | Role::Thief { .. } => Kinetics::Tafel {
-            exchange: CurrentDensity::new(1.0),
-            slope: Potential::new(0.12),
-        },
-        Role::Anode | Role::Floating => Kinetics::Linear {
-            resistance: AreaResistance::new(2e-5),
-        },
+        Role::Part | Role::Thief { .. } => {
+            Kinetics::Tafel { exchange: CurrentDensity::new(1.0), slope: Potential::new(0.12) }
+        }
+        Role::Anode | Role::Floating => Kinetics::Linear { resistance: AreaResistance::new(2e-5) },
         _ => Kinetics::None,
     };
-    let law = Law {
-        kinetics,
-        limiting: None,
-        rest: Potential::new(0.0),
-    };
-    Body {
-        name: name.into(),
-        role,
-        outline,
-        law,
-    }
+    let law = Law { kinetics, limiting: None, rest: Potential::new(0.0) };
+    Body { name: name.into(), role, outline, law }
 }
 
 /// Solves a layout for real, the supply at a mean density on the parts.
@@ -76,17 +64,10 @@ pub fn solved(title: &str, tank: Outline, bodies: Vec<Body>, density: f64) -> Mo
         bodies,
         supply: Supply::MeanDensity(CurrentDensity::new(density)),
     };
-    let settings = SolveSettings {
-        accuracy: 0.02,
-        ..SolveSettings::default()
-    };
-    let solution = solver::solve(&layout, &settings, &mut |_| ()).unwrap();
-    Mock {
-        layout,
-        solution,
-        deposit: None,
-        title: title.into(),
-    }
+    let settings = SolveSettings { accuracy: 0.02, ..SolveSettings::default() };
+    let solution =
+        solver::solve(&layout, &settings, &mut |_| ()).unwrap_or_else(|e| panic!("{title}: {e}"));
+    Mock { layout, solution, deposit: None, title: title.into() }
 }
 
 /// The same after some minutes of nickel plating at 95 % efficiency.
@@ -94,10 +75,7 @@ pub fn plate(mut mock: Mock, minutes: f64) -> Mock {
     let time = Time::minutes(minutes);
     let nickel = Metal::named("Ni").unwrap();
     let efficiency = Efficiency::constant(0.95).unwrap();
-    mock.deposit = Some((
-        time,
-        solver::deposit(&mock.solution, nickel, &efficiency, time),
-    ));
+    mock.deposit = Some((time, solver::deposit(&mock.solution, nickel, &efficiency, time)));
     mock
 }
 
@@ -112,11 +90,7 @@ pub fn channel(length: f64, width: f64, density: f64) -> Mock {
     let t = 0.05 * length;
     let bodies = vec![
         body("left", Role::Anode, rect(t / 2.0, width / 2.0, t, width)),
-        body(
-            "plate",
-            Role::Part,
-            rect(length - t / 2.0, width / 2.0, t, width),
-        ),
+        body("plate", Role::Part, rect(length - t / 2.0, width / 2.0, t, width)),
     ];
     let field = Field::from_fn(move |p| {
         let bath = (t..=length - t).contains(&p.x) && (0.0..=width).contains(&p.y);
@@ -130,20 +104,12 @@ pub fn channel(length: f64, width: f64, density: f64) -> Mock {
             .map(|k| {
                 let s_m = (f64::from(k) + 0.5) * width / 8.0;
                 let y = if out > 0.0 { s_m } else { width - s_m };
-                stretch(
-                    s_m,
-                    width / 8.0,
-                    Point::new(x, y),
-                    [out, 0.0],
-                    -out * density,
-                )
+                stretch(s_m, width / 8.0, Point::new(x, y), [out, 0.0], -out * density)
             })
             .collect()
     };
-    let results = vec![
-        result(&bodies[0], face(t, 1.0)),
-        result(&bodies[1], face(length - t, -1.0)),
-    ];
+    let results =
+        vec![result(&bodies[0], face(t, 1.0)), result(&bodies[1], face(length - t, -1.0))];
     finish("Plate in a channel", tank, bodies, results, field)
 }
 
@@ -153,11 +119,7 @@ pub fn concentric(inner: f64, outer: f64, current_a_m: f64) -> Mock {
     let centre = Point::new(c, c);
     let tank = rect(c, c, 2.0 * c, 2.0 * c);
     let bodies = vec![
-        body(
-            "ring",
-            Role::Anode,
-            Outline::ring(centre, 1.1 * outer, outer).unwrap(),
-        ),
+        body("ring", Role::Anode, Outline::ring(centre, 1.1 * outer, outer).unwrap()),
         body("rod", Role::Part, Outline::disc(centre, inner).unwrap()),
     ];
     let field = Field::from_fn(move |p| {
@@ -165,10 +127,7 @@ pub fn concentric(inner: f64, outer: f64, current_a_m: f64) -> Mock {
         let r = d.hypot();
         (inner..=outer).contains(&r).then(|| FieldPoint {
             potential_v: current_a_m / TAU / 10.0 * (r / inner).ln(),
-            current_a_m2: [
-                -d.x / r * current_a_m / (TAU * r),
-                -d.y / r * current_a_m / (TAU * r),
-            ],
+            current_a_m2: [-d.x / r * current_a_m / (TAU * r), -d.y / r * current_a_m / (TAU * r)],
         })
     });
     let circle = |radius: f64, out: f64| -> Vec<Stretch> {
@@ -184,10 +143,8 @@ pub fn concentric(inner: f64, outer: f64, current_a_m: f64) -> Mock {
             })
             .collect()
     };
-    let results = vec![
-        result(&bodies[0], circle(outer, -1.0)),
-        result(&bodies[1], circle(inner, 1.0)),
-    ];
+    let results =
+        vec![result(&bodies[0], circle(outer, -1.0)), result(&bodies[1], circle(inner, 1.0))];
     finish("Rod in a ring anode", tank, bodies, results, field)
 }
 
@@ -207,10 +164,7 @@ fn stretch(s_m: f64, length_m: f64, at: Point, normal: [f64; 2], density: f64) -
 
 fn result(body: &Body, stretches: Vec<Stretch>) -> BodyResult {
     let length: f64 = stretches.iter().map(|s| s.length_m).sum();
-    let total: f64 = stretches
-        .iter()
-        .map(|s| s.length_m * s.current_density_a_m2)
-        .sum();
+    let total: f64 = stretches.iter().map(|s| s.length_m * s.current_density_a_m2).sum();
     let by = |a: &&Stretch, b: &&Stretch| a.current_density_a_m2.total_cmp(&b.current_density_a_m2);
     let zero = stretch(0.0, 0.0, Point::ORIGIN, [0.0, 0.0], 0.0);
     let least = *stretches.iter().min_by(by).unwrap_or(&zero);
@@ -244,11 +198,8 @@ fn finish(
     results: Vec<BodyResult>,
     field: Field,
 ) -> Mock {
-    let current_a: f64 = -results
-        .iter()
-        .filter(|b| b.role == Role::Anode)
-        .map(|b| b.current_a)
-        .sum::<f64>();
+    let current_a: f64 =
+        -results.iter().filter(|b| b.role == Role::Anode).map(|b| b.current_a).sum::<f64>();
     let layout = Layout {
         tank,
         depth: Length::new(0.3),
@@ -270,10 +221,7 @@ fn finish(
         },
         field,
         current_balance: 3.1e-15,
-        wagner: Wagner {
-            number: 0.12,
-            length_m: 0.05,
-        },
+        wagner: Wagner { number: 0.12, length_m: 0.05 },
         stats: SolveStats {
             unknowns: 4211,
             cells: 3990,
@@ -285,10 +233,5 @@ fn finish(
             worst_error: 0.021,
         },
     };
-    Mock {
-        layout,
-        solution,
-        deposit: None,
-        title: title.into(),
-    }
+    Mock { layout, solution, deposit: None, title: title.into() }
 }

@@ -144,11 +144,7 @@ impl<'a> Context<'a> {
     /// Names of the values that are guesses.
     fn assumed(&self) -> Vec<&str> {
         let low = |s: &&SourcedValue| s.confidence == Confidence::Low;
-        self.sources
-            .iter()
-            .filter(low)
-            .map(|s| s.name.as_str())
-            .collect()
+        self.sources.iter().filter(low).map(|s| s.name.as_str()).collect()
     }
 
     /// One line on how far the numbers can be trusted.

@@ -35,11 +35,7 @@ impl View {
         let scale = (room.width() / world.width()).min(room.height() / world.height());
         let size = world.size() * scale;
         let corner = room.center() - size.to_vec2() / 2.0;
-        Self {
-            world,
-            area: Rect::from_origin_size(corner, size),
-            scale,
-        }
+        Self { world, area: Rect::from_origin_size(corner, size), scale }
     }
 
     /// Where a place of the tank is on the page.
@@ -94,17 +90,9 @@ impl Page {
     /// Lays out a page that shows `world` (m) with `panel_height` pixels of legend beside it.
     pub fn new(words: &Words, world: Rect, panel_height: f64) -> Self {
         let fitted = View::fit(world, Rect::from_origin_size(Point::ORIGIN, LARGEST)).area;
-        let size = (
-            fitted.width().max(SMALLEST.0),
-            fitted.height().max(SMALLEST.1),
-        );
+        let size = (fitted.width().max(SMALLEST.0), fitted.height().max(SMALLEST.1));
         let (drawing, room, panel) = sheet(words, size, AXIS_LEFT, panel_height);
-        Self {
-            drawing,
-            view: View::fit(world, room),
-            room,
-            panel,
-        }
+        Self { drawing, view: View::fit(world, room), room, panel }
     }
 
     /// As [`Page::new`], showing as much round `world` as the room holds.
@@ -112,11 +100,7 @@ impl Page {
         let mut page = Self::new(words, world, panel_height);
         let size = page.room.size() / page.view.scale;
         let world = Rect::from_center_size(world.center(), size);
-        page.view = View {
-            world,
-            area: page.room,
-            scale: page.view.scale,
-        };
+        page.view = View { world, area: page.room, scale: page.view.scale };
         page
     }
 
@@ -132,34 +116,23 @@ impl Page {
         let View { world, area, scale } = self.view;
         let metre = units.length_unit_m();
         let ticks = |low: f64, high: f64| {
-            linear_ticks(
-                low / metre,
-                high / metre,
-                (((high - low) * scale / 75.0) as usize).max(2),
-            )
+            linear_ticks(low / metre, high / metre, (((high - low) * scale / 75.0) as usize).max(2))
         };
         let columns = ticks(world.x0, world.x1);
         let decimals = decimals_of(&columns);
         for value in columns {
             let x = area.x0 + (value * metre - world.x0) * scale;
-            self.drawing
-                .add(tick(Point::new(x, area.y1), Point::new(x, area.y1 + 5.0)));
+            self.drawing.add(tick(Point::new(x, area.y1), Point::new(x, area.y1 + 5.0)));
             let at = Point::new(x, area.y1 + 17.0);
-            self.drawing.text(
-                at,
-                &trimmed(value, decimals),
-                NUMBER.anchored(Anchor::Middle),
-            );
+            self.drawing.text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::Middle));
         }
         let rows = ticks(world.y0, world.y1);
         let decimals = decimals_of(&rows);
         for value in rows {
             let y = area.y1 - (value * metre - world.y0) * scale;
-            self.drawing
-                .add(tick(Point::new(area.x0 - 5.0, y), Point::new(area.x0, y)));
+            self.drawing.add(tick(Point::new(area.x0 - 5.0, y), Point::new(area.x0, y)));
             let at = Point::new(area.x0 - 8.0, y + 4.0);
-            self.drawing
-                .text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::End));
+            self.drawing.text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::End));
         }
         let unit = format!("x →, y ↑ ({})", units.length_unit());
         let at = Point::new(self.room.x1, self.room.y1 + 44.0);
@@ -168,10 +141,7 @@ impl Page {
         let longest = (self.room.width() * 0.3).min(self.view.area.width().max(60.0));
         let from = Point::new(self.room.x0, self.room.y1 + 40.0);
         length_scale(&mut self.drawing, from, longest, scale, units);
-        self.drawing.texts()[before..]
-            .iter()
-            .map(|t| t.area.inflate(2.0, 2.0))
-            .collect()
+        self.drawing.texts()[before..].iter().map(|t| t.area.inflate(2.0, 2.0)).collect()
     }
 }
 
@@ -243,11 +213,7 @@ fn decimals_of(ticks: &[f64]) -> usize {
         [a, b, ..] => b - a,
         _ => 1.0,
     };
-    if step > 0.0 {
-        (-step.log10().floor()).clamp(0.0, 9.0) as usize
-    } else {
-        0
-    }
+    if step > 0.0 { (-step.log10().floor()).clamp(0.0, 9.0) as usize } else { 0 }
 }
 
 #[cfg(test)]
@@ -256,10 +222,7 @@ mod tests {
 
     #[test]
     fn a_place_and_its_pixel_belong_together() {
-        let view = View::fit(
-            Rect::new(0.0, 0.0, 0.6, 0.4),
-            Rect::new(50.0, 20.0, 950.0, 620.0),
-        );
+        let view = View::fit(Rect::new(0.0, 0.0, 0.6, 0.4), Rect::new(50.0, 20.0, 950.0, 620.0));
         assert_eq!(view.pixel(Point::new(0.0, 0.4)), Point::new(50.0, 20.0));
         let p = Point::new(0.123, 0.321);
         assert!((view.place(view.pixel(p)) - p).hypot() < 1e-15);
@@ -268,13 +231,7 @@ mod tests {
     /// 50 mm to 3 m, upright, flat and square: everything written stays on the page.
     #[test]
     fn titles_numbers_and_notes_stay_on_the_page() {
-        for (w, h) in [
-            (0.05, 0.05),
-            (3.0, 0.3),
-            (0.3, 3.0),
-            (0.6, 0.4),
-            (0.001, 0.9),
-        ] {
+        for (w, h) in [(0.05, 0.05), (3.0, 0.3), (0.3, 3.0), (0.6, 0.4), (0.001, 0.9)] {
             for units in [DisplayUnits::Metric, DisplayUnits::Us] {
                 let words = Words {
                     title: "A long title that says which part hangs where and in which bath it is plated, twice over".into(),

@@ -20,10 +20,11 @@ pub struct Scale {
     pub more_above: bool,
 }
 
-/// From this ratio of the ends on, a linear scale would show one colour nearly everywhere.
-const LOG_FROM_RATIO: f64 = 12.0;
-/// Decades shown at most: below a thousandth of the top, "hardly any" says it all.
-const LONGEST_RATIO: f64 = 1000.0;
+/// A linear scale whose lowest colours, this share of all, would hold half of the values shows
+/// little: then even steps are ratios.
+const DARK: f64 = 0.1;
+/// Longest range of ratios: below a hundredth of the top, "hardly any" says it all.
+const LONGEST_RATIO: f64 = 100.0;
 
 impl Scale {
     /// A scale for positive values between the `from` and `to` quantiles (0 to 1), so that a
@@ -42,38 +43,26 @@ impl Scale {
         if high <= 0.0 {
             return Self::between(0.0, 1.0);
         }
-        if high / low.max(f64::MIN_POSITIVE) > LOG_FROM_RATIO {
-            let low = low.max(high / LONGEST_RATIO);
-            return Self {
-                logarithmic: true,
-                more_below: least < low,
-                more_above: most > high,
-                low,
-                high,
-            };
+        let ends = |low: f64, logarithmic: bool| Self {
+            logarithmic,
+            more_below: least < low,
+            more_above: most > high,
+            low,
+            high,
+        };
+        if pick(0.5) < low + DARK * (high - low) {
+            return ends(pick(0.1).max(high / LONGEST_RATIO), true);
         }
         // nearly even: leave room, or rounding noise would fill the whole range of colours
         if high - low < 0.05 * high {
             return Self::between((low * 0.9).min(low), high * 1.1);
         }
-        Self {
-            logarithmic: false,
-            more_below: least < low,
-            more_above: most > high,
-            low,
-            high,
-        }
+        ends(low, false)
     }
 
     /// A linear scale that holds every value.
     pub fn between(low: f64, high: f64) -> Self {
-        Self {
-            low,
-            high,
-            logarithmic: false,
-            more_below: false,
-            more_above: false,
-        }
+        Self { low, high, logarithmic: false, more_below: false, more_above: false }
     }
 
     /// Where a value sits, 0 at the first colour, 1 at the last.
@@ -83,11 +72,7 @@ impl Scale {
         } else {
             (value - self.low) / (self.high - self.low)
         };
-        if t.is_finite() {
-            t.clamp(0.0, 1.0)
-        } else {
-            0.0
-        }
+        if t.is_finite() { t.clamp(0.0, 1.0) } else { 0.0 }
     }
 
     /// The value at a fraction of the range.
@@ -102,11 +87,7 @@ impl Scale {
 
     /// The same scale in other units.
     pub fn times(&self, factor: f64) -> Self {
-        Self {
-            low: self.low * factor,
-            high: self.high * factor,
-            ..*self
-        }
+        Self { low: self.low * factor, high: self.high * factor, ..*self }
     }
 
     /// Round values inside the range, rising: 1, 2, 5 of each decade or even steps.
@@ -115,15 +96,8 @@ impl Scale {
             return linear_ticks(self.low, self.high, about);
         }
         let decades = (self.high / self.low).log10();
-        let factors: &[f64] = if decades > 2.2 {
-            &[1.0, 3.0]
-        } else {
-            &[1.0, 2.0, 5.0]
-        };
-        let (first, last) = (
-            self.low.log10().floor() as i32,
-            self.high.log10().ceil() as i32,
-        );
+        let factors: &[f64] = if decades > 2.2 { &[1.0, 3.0] } else { &[1.0, 2.0, 5.0] };
+        let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
         (first..=last)
             .flat_map(|e| factors.iter().map(move |f| f * 10f64.powi(e)))
             .filter(|v| *v >= self.low && *v <= self.high)
@@ -209,7 +183,7 @@ mod tests {
         );
         assert!(wide.logarithmic);
         assert!((wide.fraction(wide.value(0.3)) - 0.3).abs() < 1e-12);
-        assert_eq!(wide.ticks(6), [1.0, 2.0, 5.0, 10.0, 20.0, 50.0]);
+        assert_eq!(wide.ticks(6), [2.0, 5.0, 10.0, 20.0, 50.0]);
         let even = Scale::robust(vec![200.0; 50], 0.02, 0.98, 0.0);
         assert!((even.fraction(200.0) - 0.5).abs() < 1e-9 && !even.more_above);
     }
@@ -225,10 +199,7 @@ mod tests {
 
     #[test]
     fn ticks_and_steps_are_round() {
-        assert_eq!(
-            linear_ticks(0.0, 600.0, 6),
-            [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]
-        );
+        assert_eq!(linear_ticks(0.0, 600.0, 6), [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]);
         assert_eq!(nice_step(0.3), 0.5);
         assert_eq!(nice_below(870.0), 500.0);
         assert!(linear_ticks(1.0, 1.0, 5).is_empty());

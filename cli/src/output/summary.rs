@@ -30,10 +30,7 @@ struct Summary<'a> {
 }
 
 #[derive(Serialize)]
-#[expect(
-    non_snake_case,
-    reason = "units keep their letters in the keys of the file"
-)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Body<'a> {
     name: &'a str,
     role: &'static str,
@@ -70,10 +67,7 @@ struct Uncertainty {
 }
 
 #[derive(Serialize)]
-#[expect(
-    non_snake_case,
-    reason = "units keep their letters in the keys of the file"
-)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Supply {
     current_A: f64,
     current_uncertainty_A: f64,
@@ -87,10 +81,7 @@ struct Supply {
 }
 
 #[derive(Serialize)]
-#[expect(
-    non_snake_case,
-    reason = "units keep their letters in the keys of the file"
-)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Run {
     time_s: f64,
     charge_Ah: f64,
@@ -103,10 +94,7 @@ struct Want {
 }
 
 #[derive(Serialize)]
-#[expect(
-    non_snake_case,
-    reason = "units keep their letters in the keys of the file"
-)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Window {
     min_A_m2: Option<f64>,
     max_A_m2: Option<f64>,
@@ -126,10 +114,7 @@ struct Solve {
 }
 
 #[derive(Serialize)]
-#[expect(
-    non_snake_case,
-    reason = "units keep their letters in the keys of the file"
-)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Settings {
     accuracy: f64,
     depth_mm: f64,
@@ -142,15 +127,8 @@ struct Settings {
 /// # Errors
 /// None in practice: the object holds no map with odd keys.
 pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
-    let Context {
-        layout, solution, ..
-    } = *context;
-    let bodies = solution
-        .bodies
-        .iter()
-        .enumerate()
-        .map(|(i, b)| body(context, i, b))
-        .collect();
+    let Context { layout, solution, .. } = *context;
+    let bodies = solution.bodies.iter().enumerate().map(|(i, b)| body(context, i, b)).collect();
     let s = &solution.supply;
     let stats = &solution.stats;
     let summary = Summary {
@@ -173,10 +151,9 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
         current_balance: known(solution.current_balance),
         wagner_number: known(solution.wagner.number),
         wagner_length_mm: solution.wagner.length_m * 1e3,
-        run: context.deposit.map(|d| Run {
-            time_s: d.time.si(),
-            charge_Ah: s.current_a * d.time.si() / 3600.0,
-        }),
+        run: context
+            .deposit
+            .map(|d| Run { time_s: d.time.si(), charge_Ah: s.current_a * d.time.si() / 3600.0 }),
         want: Want {
             min_thickness_um: context.want.min_thickness.map(|l| l.to_um()),
             max_thickness_um: context.want.max_thickness.map(|l| l.to_um()),

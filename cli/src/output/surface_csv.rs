@@ -35,9 +35,7 @@ pub fn surface_csv(context: &Context) -> Result<Vec<u8>, csv::Error> {
     for (index, body) in context.solution.bodies.iter().enumerate() {
         rows(context, index, body, &mut writer)?;
     }
-    writer
-        .into_inner()
-        .map_err(|e| csv::Error::from(e.into_error()))
+    writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))
 }
 
 fn rows(
@@ -62,10 +60,7 @@ fn rows(
             number(stretch.potential_v),
             number(stretch.overpotential_v),
             number(density),
-            thickness
-                .and_then(|t| t.get(row))
-                .map(|t| number(t * 1e6))
-                .unwrap_or_default(),
+            thickness.and_then(|t| t.get(row)).map(|t| number(t * 1e6)).unwrap_or_default(),
             significant
                 .and_then(|s| s.get(row))
                 .map(|s| if *s { "yes" } else { "no" })
@@ -79,9 +74,5 @@ fn rows(
 
 /// Full digits; empty for what is not a number; no negative zero.
 pub fn number(value: f64) -> String {
-    if value.is_finite() {
-        format!("{}", value + 0.0)
-    } else {
-        String::new()
-    }
+    if value.is_finite() { format!("{}", value + 0.0) } else { String::new() }
 }

@@ -61,10 +61,7 @@ struct Extreme<'a> {
 
 fn parts<'a>(context: &Context<'a>) -> impl Iterator<Item = (usize, &'a BodyResult)> {
     let bodies: &'a [BodyResult] = &context.solution.bodies;
-    bodies
-        .iter()
-        .enumerate()
-        .filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty())
+    bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty())
 }
 
 /// What is reported along the outline: thickness if there is a run, else current density.
@@ -98,11 +95,7 @@ fn extreme_shown<'a>(
         };
         let value = value(spread);
         if best.is_none_or(|b| better(&value, &b.value)) {
-            best = Some(Extreme {
-                body,
-                spread,
-                value,
-            });
+            best = Some(Extreme { body, spread, value });
         }
     }
     best
@@ -152,10 +145,8 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
 
 fn supply_line(context: &Context) -> String {
     let s = &context.solution.supply;
-    let time = context
-        .deposit
-        .map(|d| format!(" for {}", duration(d.time.si())))
-        .unwrap_or_default();
+    let time =
+        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     format!(
         "{}: {} A at {} V{time} (solution {} V, cathode {} V, anode {} V), {} W.",
         context.title,
@@ -178,11 +169,7 @@ fn shown(context: &Context, value: f64, uncertainty: f64) -> String {
 }
 
 fn words(context: &Context) -> (&'static str, &'static str) {
-    if context.deposit.is_some() {
-        ("thinnest", "thickest")
-    } else {
-        ("lowest", "highest")
-    }
+    if context.deposit.is_some() { ("thinnest", "thickest") } else { ("lowest", "highest") }
 }
 
 fn part_line(context: &Context, body: &BodyResult, spread: &Spread) -> String {
@@ -241,10 +228,7 @@ fn want_lines(context: &Context, judgement: &Judgement) -> Vec<String> {
             least.spread.min_uncertainty,
             least.value >= want,
         );
-        match judgement
-            .seconds_to_min_thickness
-            .zip(judgement.max_thickness_um_then)
-        {
+        match judgement.seconds_to_min_thickness.zip(judgement.max_thickness_um_then) {
             Some((seconds, um)) => line.push_str(&format!(
                 " The thinnest point reaches it after {}; the thickest is then {}.",
                 duration(seconds),
@@ -281,11 +265,8 @@ fn stand(
     let gap = (found.value - want).abs();
     let word = if met { "met with" } else { "MISSED by" };
     let spare = if met { " to spare" } else { "" };
-    let doubt = if gap <= uncertainty.abs() {
-        ", which is within the numerical uncertainty"
-    } else {
-        ""
-    };
+    let doubt =
+        if gap <= uncertainty.abs() { ", which is within the numerical uncertainty" } else { "" };
     format!(
         "Wanted {how} {}: {word} {}{spare} on {}{doubt}.",
         units.thickness_text(want),
@@ -298,11 +279,7 @@ fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
     let units = context.units;
     let range = match (context.window.min, context.window.max) {
         (Some(min), Some(max)) => {
-            format!(
-                "from {} to {}",
-                three(units.density(min.si())),
-                units.density_text(max.si())
-            )
+            format!("from {} to {}", three(units.density(min.si())), units.density_text(max.si()))
         }
         (Some(min), None) => format!("from {} up", units.density_text(min.si())),
         (None, Some(max)) => format!("up to {}", units.density_text(max.si())),
@@ -311,16 +288,10 @@ fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
     let (above, below) = (judgement.share_above_window, judgement.share_below_window);
     let mut findings = Vec::new();
     if let Some(share) = above.filter(|s| *s > 0.0) {
-        findings.push(format!(
-            "{} of the parts' outline is above it (burning)",
-            percent(share)
-        ));
+        findings.push(format!("{} of the parts' outline is above it (burning)", percent(share)));
     }
     if let Some(share) = below.filter(|s| *s > 0.0) {
-        findings.push(format!(
-            "{} is below it (thin, dull or bare)",
-            percent(share)
-        ));
+        findings.push(format!("{} is below it (thin, dull or bare)", percent(share)));
     }
     let found = if findings.is_empty() {
         "all of the parts' outline is inside".into()
