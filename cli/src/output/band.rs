@@ -1,5 +1,7 @@
 //! A band along an outline whose height shows a value, and its marks.
 
+use std::ops::Range;
+
 use shapes::{Point, Vec2};
 use solver::Stretch;
 use svg::node::element::{Circle, Path};
@@ -7,7 +9,7 @@ use svg::node::element::{Circle, Path};
 use super::drawing::{Drawing, INK, path_data, rounded};
 use super::labels::Polygon;
 use super::page::View;
-use super::profile::COLOURS;
+use super::profile::{COLOURS, Heights};
 use super::scale::{Scale, hex};
 
 /// The band along one body, in pixels.
@@ -15,12 +17,12 @@ pub struct Band {
     /// One quadrilateral for each stretch: two corners on the metal, two on the deposit's face.
     pub quads: Vec<Polygon>,
     /// Runs of stretches that follow one another.
-    runs: Vec<std::ops::Range<usize>>,
+    runs: Vec<Range<usize>>,
 }
 
 impl Band {
-    /// `pixels` per unit of value.
-    pub fn of(stretches: &[Stretch], values: &[f64], view: &View, pixels: f64) -> Self {
+    /// The band of `values` along `stretches`.
+    pub fn of(stretches: &[Stretch], values: &[f64], view: &View, heights: Heights) -> Self {
         let quads: Vec<Polygon> = stretches
             .iter()
             .zip(values)
@@ -29,7 +31,7 @@ impl Band {
                 // metal is on the left going along in the tank, so on the right on the page
                 let along = Vec2::new(-s.normal[1], s.normal[0]) * (s.length_m / 2.0);
                 let (from, to) = (view.pixel(s.at - along), view.pixel(s.at + along));
-                let out = normal * (value * pixels);
+                let out = normal * heights.of(*value);
                 vec![from, to, to + out, from + out]
             })
             .collect();
@@ -50,15 +52,29 @@ impl Band {
         Self { quads, runs }
     }
 
+    /// The quadrilateral after number `i` of a run, round the whole loop if the run closes.
+    fn next(&self, run: &Range<usize>, i: usize) -> Option<&Polygon> {
+        if i + 1 < run.end {
+            return self.quads.get(i + 1);
+        }
+        let first = self.quads.get(run.start)?;
+        ((first[0] - self.quads[i][1]).hypot() < 0.5).then_some(first)
+    }
+
+    /// Path data along the face of a run.
+    fn face(&self, run: &Range<usize>) -> String {
+        let closed = self.next(run, run.end - 1).is_some();
+        path_data(run.clone().flat_map(|i| [self.quads[i][3], self.quads[i][2]]), closed)
+    }
+
     /// Fills the band with colours and draws its face.
     pub fn draw(&self, drawing: &mut Drawing, values: &[f64], colours: &Scale) {
         let colour = |i: usize| hex(COLOURS, colours.fraction(values[i]));
         for run in &self.runs {
             for i in run.clone() {
                 let mut data = path_data(self.quads[i].iter().copied(), true);
-                if i + 1 < run.end {
-                    // the wedge to the next stretch where the outline turns a corner
-                    let next = &self.quads[i + 1];
+                // the wedge to the next stretch where the outline turns a corner
+                if let Some(next) = self.next(run, i) {
                     data.push_str(&path_data([self.quads[i][1], self.quads[i][2], next[3]], true));
                 }
                 let fill = colour(i);
@@ -66,8 +82,7 @@ impl Band {
                 // a hair of stroke closes the seams between neighbours
                 drawing.add(path.set("stroke", fill).set("stroke-width", 0.6));
             }
-            let face = run.clone().flat_map(|i| [self.quads[i][3], self.quads[i][2]]);
-            let path = Path::new().set("d", path_data(face, false)).set("fill", "none");
+            let path = Path::new().set("d", self.face(run)).set("fill", "none");
             drawing.add(
                 path.set("stroke", INK).set("stroke-width", 0.9).set("stroke-linejoin", "round"),
             );
@@ -80,13 +95,13 @@ impl Band {
         drawing: &mut Drawing,
         stretches: &[Stretch],
         view: &View,
-        height: f64,
+        heights: Heights,
+        wanted: f64,
     ) -> Vec<Polygon> {
-        let level: Vec<f64> = vec![1.0; stretches.len()];
-        let wanted = Band::of(stretches, &level, view, height);
+        let level = vec![wanted; stretches.len()];
+        let wanted = Band::of(stretches, &level, view, heights);
         for run in &wanted.runs {
-            let face = run.clone().flat_map(|i| [wanted.quads[i][3], wanted.quads[i][2]]);
-            drawing.add(dashed(path_data(face, false)));
+            drawing.add(dashed(wanted.face(run)));
         }
         wanted.quads
     }

@@ -215,10 +215,11 @@ pub fn names(
         };
         let text = font::shorten(&text, NAME_SIZES[0], Weight::SemiBold, 320.0);
         let sizes = if many { &NAME_SIZES[1..] } else { &NAME_SIZES[..] };
-        for size in sizes {
+        let last = sizes.iter().rev().take(1).map(|s| (s, true));
+        for (size, last) in sizes.iter().map(|s| (s, false)).chain(last) {
             let style = TextStyle::new(*size).bold();
             let width = font::width(&text, *size, Weight::SemiBold) + 6.0;
-            if let Some(placed) = placer.name(index, width, size + 3.0) {
+            if let Some(placed) = placer.name(index, width, size + 3.0, last) {
                 write(drawing, placed, &text, style);
                 break;
             }

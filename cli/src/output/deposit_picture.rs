@@ -15,7 +15,7 @@ use super::font::{self, Weight};
 use super::labels::Placer;
 use super::legend;
 use super::page::{Page, View};
-use super::profile::{Profile, Show};
+use super::profile::{Heights, Profile, Show};
 use super::rack;
 use super::scale::fine_below;
 
@@ -60,10 +60,12 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
 
-    let pixels = show.pixels_per_value(MEAN, GREATEST);
+    let mut heights = show.heights(MEAN, GREATEST);
     // a round exaggeration for thickness
-    let times = fine_below(pixels / view.scale);
-    let pixels = if show.is_thickness() && pixels > 0.0 { times * view.scale } else { pixels };
+    let times = fine_below(heights.per_value / view.scale);
+    if show.is_thickness() && heights.per_value > 0.0 {
+        heights.per_value = times * view.scale;
+    }
 
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
@@ -72,11 +74,11 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         bodies::draw(drawing, &mut placer, layout, &view, room);
         bodies::wall(drawing, &mut placer, layout, &view, room);
         for profile in &show.profiles {
-            let band = Band::of(&profile.body.stretches, &profile.values, &view, pixels);
+            let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
             band.draw(drawing, &profile.values, &show.colours);
             if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
-                let height = wanted * pixels;
-                bands.push(band.draw_wanted(drawing, &profile.body.stretches, &view, height));
+                let rows = &profile.body.stretches;
+                bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted));
             }
             bands.push(band.quads);
         }
@@ -86,7 +88,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     }
     bodies::frame(&mut drawing, room);
     for profile in &show.profiles {
-        extremes(&mut drawing, &mut placer, show, profile, &view, pixels);
+        extremes(&mut drawing, &mut placer, show, profile, &view, heights);
     }
     let mean = |index: usize| {
         let profile = show.profiles.iter().find(|p| p.index == index)?;
@@ -95,7 +97,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &mean);
 
-    let y = show.panel(&mut drawing, panel, pixels, Some(times));
+    let y = show.panel(&mut drawing, panel, heights, Some(times));
     let y = marks(&mut drawing, panel, y) + 2.0;
     let seen = |role: &Role| {
         let same = |b: &solver::Body| b.role.word() == role.word();
@@ -119,7 +121,7 @@ fn extremes(
     show: &Show,
     profile: &Profile,
     view: &View,
-    pixels: f64,
+    heights: Heights,
 ) {
     let spread = &profile.spread;
     if profile.is_even() {
@@ -138,7 +140,7 @@ fn extremes(
             .min_by(|a, b| (a.at - place).hypot2().total_cmp(&(b.at - place).hypot2()))
             .map(|s| Vec2::new(s.normal[0], -s.normal[1]))
             .unwrap_or_default();
-        let at = view.pixel(place) + way * (value.max(0.0) * pixels);
+        let at = view.pixel(place) + way * heights.of(value);
         let place = show.context.units.place_text(place);
         let text = format!("{word} {} at {place}", show.text(value));
         let style = TextStyle::new(11.5);

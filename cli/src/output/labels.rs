@@ -93,10 +93,17 @@ impl Placer {
     }
 
     /// Finds room for a name of `width` × `height` inside a body or, failing that, beside it.
-    pub fn name(&mut self, body: usize, width: f64, height: f64) -> Option<Placed> {
-        let found =
-            self.inside(body, width, height).or_else(|| self.beside(body, width, height))?;
-        Some(self.keep(found))
+    ///
+    /// As a `last` resort a leader may cross other bodies, and the name may lie over one.
+    pub fn name(&mut self, body: usize, width: f64, height: f64, last: bool) -> Option<Placed> {
+        let found = if last {
+            let over = |strict| self.beside(body, width, height, strict, true);
+            over(true).or_else(|| over(false))
+        } else {
+            self.inside(body, width, height)
+                .or_else(|| self.beside(body, width, height, true, false))
+        };
+        found.map(|placed| self.keep(placed))
     }
 
     /// Finds room for a text of `width` × `height` near a point; `way` is where to look first.
@@ -180,15 +187,21 @@ impl Placer {
         None
     }
 
-    fn beside(&self, index: usize, width: f64, height: f64) -> Option<Placed> {
+    fn beside(
+        &self,
+        index: usize,
+        width: f64,
+        height: f64,
+        strict: bool,
+        crossing: bool,
+    ) -> Option<Placed> {
         let bounds = self.bodies[index].bounds;
         // a body that sticks out of the picture is named beside what can be seen of it
         let seen = bounds.intersect(self.room);
         let seen = if seen.width() >= 0.0 && seen.height() >= 0.0 { seen } else { bounds };
         for ring in RINGS {
-            for (dx, dy) in DIRECTIONS {
-                let area = box_beside(seen, Vec2::new(dx, dy), ring, width, height);
-                if !self.is_free(area, true) {
+            for area in boxes_around(seen, ring, width, height) {
+                if !self.is_free(area, strict) {
                     continue;
                 }
                 let (from, to, gap) = self.bodies[index].link(area);
@@ -196,7 +209,7 @@ impl Placer {
                 if gap <= 9.0 {
                     return Some(Placed { area, upright: false, leader: None });
                 }
-                if self.leader_is_free(leader, Some(index)) {
+                if self.leader_is_free(leader, Some(index).filter(|_| !crossing)) {
                     return Some(Placed { area, upright: false, leader: Some(leader) });
                 }
             }
@@ -212,7 +225,7 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
-            || self.walls.edge_meets(area)
+            || self.walls.edge_meets(area.inflate(2.5, 2.5))
     }
 
     /// Free of labels and, if `strict`, of bodies too.
@@ -278,6 +291,35 @@ impl Body {
         }
         best
     }
+}
+
+/// Boxes of a size around another at a distance: beside each side in its middle and flush with its
+/// ends, then off in all directions.
+fn boxes_around(seed: Rect, distance: f64, width: f64, height: f64) -> impl Iterator<Item = Rect> {
+    let (right, left) = (seed.x1 + distance, seed.x0 - distance - width);
+    let (above, below) = (seed.y0 - distance - height, seed.y1 + distance);
+    let (middle_x, middle_y) = (seed.center().x - width / 2.0, seed.center().y - height / 2.0);
+    let (start_x, end_x) = (seed.x0, seed.x1 - width);
+    let (start_y, end_y) = (seed.y0, seed.y1 - height);
+    let corners = [
+        (right, middle_y),
+        (left, middle_y),
+        (middle_x, above),
+        (middle_x, below),
+        (right, start_y),
+        (right, end_y),
+        (left, start_y),
+        (left, end_y),
+        (start_x, above),
+        (end_x, above),
+        (start_x, below),
+        (end_x, below),
+    ];
+    let flush = corners.into_iter().map(move |at| Rect::from_origin_size(at, (width, height)));
+    let off = DIRECTIONS
+        .into_iter()
+        .map(move |(dx, dy)| box_beside(seed, Vec2::new(dx, dy), distance, width, height));
+    flush.chain(off)
 }
 
 /// A box of a size beside another, touching at `distance` in a direction.
@@ -355,9 +397,9 @@ mod tests {
         let wide = placer.body(block(20.0, 20.0, 120.0, 60.0));
         let tall = placer.body(block(200.0, 50.0, 222.0, 250.0));
         let small = placer.body(block(300.0, 100.0, 304.0, 104.0));
-        assert!(!placer.name(wide, 50.0, 12.0).unwrap().upright);
-        assert!(placer.name(tall, 50.0, 12.0).unwrap().upright);
-        let beside = placer.name(small, 50.0, 12.0).unwrap();
+        assert!(!placer.name(wide, 50.0, 12.0, false).unwrap().upright);
+        assert!(placer.name(tall, 50.0, 12.0, false).unwrap().upright);
+        let beside = placer.name(small, 50.0, 12.0, false).unwrap();
         assert!(!overlap(beside.area, Rect::new(300.0, 100.0, 304.0, 104.0)));
         assert!(beside.leader.is_none(), "right beside it, no line is needed");
     }
@@ -373,7 +415,8 @@ mod tests {
             placer.body(block(x, 140.0, x + 10.0, 150.0));
             bars.push(Rect::new(x, 140.0, x + 10.0, 150.0));
         }
-        let placed: Vec<Placed> = (0..30).map(|k| placer.name(k, 48.0, 12.0).unwrap()).collect();
+        let placed: Vec<Placed> =
+            (0..30).map(|k| placer.name(k, 48.0, 12.0, false).unwrap()).collect();
         for (i, a) in placed.iter().enumerate() {
             assert!(room.contains_rect(a.area));
             assert!(bars.iter().all(|b| !overlap(*b, a.area)));
@@ -400,7 +443,7 @@ mod tests {
         ];
         let mut placer = Placer::new(Rect::new(0.0, 0.0, 300.0, 300.0), Vec::new());
         let body = placer.body(cup);
-        let placed = placer.name(body, 40.0, 14.0).unwrap();
+        let placed = placer.name(body, 40.0, 14.0, false).unwrap();
         assert!(!placer.bodies[body].meets(placed.area));
     }
 }

@@ -65,7 +65,8 @@ pub fn solved(title: &str, tank: Outline, bodies: Vec<Body>, density: f64) -> Mo
         supply: Supply::MeanDensity(CurrentDensity::new(density)),
     };
     let settings = SolveSettings { accuracy: 0.02, ..SolveSettings::default() };
-    let solution = solver::solve(&layout, &settings, &mut |_| ()).unwrap();
+    let solution =
+        solver::solve(&layout, &settings, &mut |_| ()).unwrap_or_else(|e| panic!("{title}: {e}"));
     Mock { layout, solution, deposit: None, title: title.into() }
 }
 

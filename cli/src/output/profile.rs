@@ -48,6 +48,38 @@ impl Profile<'_> {
     }
 }
 
+/// How tall a band is drawn.
+#[derive(Debug, Clone, Copy)]
+pub struct Heights {
+    /// Pixels per unit of value.
+    pub per_value: f64,
+    /// Taller bands are cut off here, pixels.
+    pub most: f64,
+}
+
+impl Heights {
+    /// Pixels of a value.
+    pub fn of(&self, value: f64) -> f64 {
+        (value.max(0.0) * self.per_value).min(self.most)
+    }
+}
+
+/// The value that 97 % of the outlines stay below, and the greatest of all.
+fn usual_and_greatest(profiles: &[Profile]) -> (f64, f64) {
+    let mut rows: Vec<(f64, f64)> = profiles
+        .iter()
+        .flat_map(|p| p.values.iter().zip(&p.body.stretches).map(|(v, s)| (*v, s.length_m)))
+        .collect();
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = rows.iter().map(|r| r.1).sum();
+    let mut passed = 0.0;
+    let usual = rows.iter().find(|r| {
+        passed += r.1;
+        passed >= 0.97 * total
+    });
+    (usual.map_or(0.0, |r| r.0), rows.last().map_or(0.0, |r| r.0))
+}
+
 impl<'a> Show<'a> {
     /// What there is to show of a job.
     pub fn of(context: &'a Context<'a>) -> Self {
@@ -70,11 +102,14 @@ impl<'a> Show<'a> {
             let values = values.into_iter().map(|v| if v > 0.0 { v } else { 0.0 }).collect();
             profiles.push(Profile { index, body, values, spread });
         }
-        let all = profiles.iter().flat_map(|p| p.values.iter().copied()).collect();
-        let mean = profiles.iter().map(|p: &Profile| p.spread.mean).fold(0.0, f64::max);
-        let range = Scale::robust(all, 0.0, 0.97, mean);
-        // from nothing on, in even steps, so that an even deposit looks even
-        let colours = Scale { logarithmic: false, low: 0.0, more_below: false, ..range };
+        // from nothing on, in even steps, so that an even deposit looks even; a corner's peak does
+        // not set the range
+        let (usual, greatest) = usual_and_greatest(&profiles);
+        let high = if greatest <= 1.3 * usual { greatest } else { usual };
+        let colours = match high > 0.0 {
+            true => Scale { more_above: greatest > high, ..Scale::between(0.0, high) },
+            false => Scale::between(0.0, 1.0),
+        };
         let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
         Self { context, profiles, colours, wanted }
     }
@@ -116,13 +151,16 @@ impl<'a> Show<'a> {
         }
     }
 
-    /// Pixels per unit of value such that the mean is easily seen and the greatest fits: a mean of
-    /// about `mean` pixels unless the greatest would then exceed `most` pixels.
-    pub fn pixels_per_value(&self, mean: f64, most: f64) -> f64 {
-        let greatest =
-            self.profiles.iter().map(|p| p.spread.max).chain(self.wanted).fold(0.0, f64::max);
+    /// Heights such that the mean is easily seen (about `mean` pixels) and nothing is taller than
+    /// `most` pixels; peaks over the usual values are cut if they must be.
+    pub fn heights(&self, mean: f64, most: f64) -> Heights {
+        let (usual, _) = usual_and_greatest(&self.profiles);
         let middle = self.profiles.iter().map(|p| p.spread.mean).fold(0.0, f64::max);
-        if greatest > 0.0 { (most / greatest).min(mean / middle.max(greatest * 1e-3)) } else { 0.0 }
+        let wanted = self.wanted.unwrap_or(0.0);
+        let tall = usual.max(wanted);
+        let per_value =
+            if tall > 0.0 { (0.7 * most / tall).min(mean / middle.max(1e-3 * tall)) } else { 0.0 };
+        Heights { per_value, most }
     }
 
     /// Colour bar, then a key that shows how thick a round value is drawn; returns the lower end.
@@ -130,9 +168,10 @@ impl<'a> Show<'a> {
         &self,
         drawing: &mut Drawing,
         panel: Rect,
-        pixels: f64,
+        heights: Heights,
         times: Option<f64>,
     ) -> f64 {
+        let pixels = heights.per_value;
         let heading = if self.is_thickness() { "Thickness" } else { "Current density" };
         let factor = self.number(1.0);
         let headings = [heading, self.unit()];
@@ -149,7 +188,9 @@ impl<'a> Show<'a> {
             let tallest = (28.0 / pixels).min(self.colours.high);
             let value = nice_below(tallest * factor) / factor;
             let height = value * pixels;
-            let key = Rect::new(panel.x0, y, panel.x0 + 28.0, y + height);
+            // text and key have their middles on one line
+            let key_top = y + (15.0 - height).max(0.0) / 2.0;
+            let key = Rect::new(panel.x0, key_top, panel.x0 + 28.0, key_top + height);
             let fill = hex(COLOURS, self.colours.fraction(value));
             drawing
                 .add(rectangle(key).set("fill", fill).set("stroke", INK).set("stroke-width", 0.8));
@@ -162,6 +203,11 @@ impl<'a> Show<'a> {
             };
             y = legend::words(drawing, panel, y + (height - 15.0).max(0.0) / 2.0, &text)
                 .max(y + height + 8.0);
+        }
+        let (_, greatest) = usual_and_greatest(&self.profiles);
+        if greatest * pixels > heights.most {
+            let text = format!("peaks above {} are cut off", self.text(heights.most / pixels));
+            y = legend::words(drawing, panel, y, &text);
         }
         if let Some(wanted) = self.wanted {
             let at = y + 8.0;

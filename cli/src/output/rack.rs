@@ -14,7 +14,7 @@ use super::font::{self, Weight};
 use super::labels::bounds;
 use super::legend;
 use super::page::{View, length_scale, sheet};
-use super::profile::{Profile, Show};
+use super::profile::{Heights, Profile, Show};
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
@@ -55,7 +55,7 @@ pub fn draw(show: &Show) -> Drawing {
         .fold((0.0f64, 0.0f64), |m, s| (m.0.max(s.width), m.1.max(s.height)));
     let scale = ((inner.0 - 2.0 * band) / largest.0.max(1e-9))
         .min((inner.1 - 2.0 * band) / largest.1.max(1e-9));
-    let pixels = show.pixels_per_value(0.55 * band, band);
+    let heights = show.heights(0.55 * band, band);
 
     let least = extreme(show, |p| -p.spread.min);
     let greatest = extreme(show, |p| p.spread.max);
@@ -68,12 +68,12 @@ pub fn draw(show: &Show) -> Drawing {
             (false, true) => Some("greatest"),
             _ => None,
         };
-        draw_cell(&mut drawing, show, profile, area, scale, pixels, note);
+        draw_cell(&mut drawing, show, profile, area, scale, heights, note);
     }
     let from = Point::new(room.x0 + 4.0, room.y1 + 30.0);
     length_scale(&mut drawing, from, 160.0, scale, show.context.units);
 
-    let y = show.panel(&mut drawing, panel, pixels, Some((pixels / scale).round()));
+    let y = show.panel(&mut drawing, panel, heights, Some((heights.per_value / scale).round()));
     let y = marks(&mut drawing, panel, y);
     legend::roles(&mut drawing, panel, y, &roles);
     drawing
@@ -85,7 +85,7 @@ fn draw_cell(
     profile: &Profile,
     area: Rect,
     scale: f64,
-    pixels: f64,
+    heights: Heights,
     note: Option<&str>,
 ) {
     let (stroke, width) = if note.is_some() { (INK, 1.8) } else { ("#c8c8c8", 0.8) };
@@ -99,10 +99,10 @@ fn draw_cell(
     let outline = &show.context.layout.bodies[profile.index].outline;
     let data = bodies::loops_data(&bodies::polygons(outline, &view));
     drawing.add(bodies::filled(profile.body.role, data));
-    let band = Band::of(&profile.body.stretches, &profile.values, &view, pixels);
+    let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
     band.draw(drawing, &profile.values, &show.colours);
     if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
-        band.draw_wanted(drawing, &profile.body.stretches, &view, wanted * pixels);
+        band.draw_wanted(drawing, &profile.body.stretches, &view, heights, wanted);
     }
     mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
     mark(drawing, view.pixel(profile.spread.max_at), 2.6, true);

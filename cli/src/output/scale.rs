@@ -20,10 +20,11 @@ pub struct Scale {
     pub more_above: bool,
 }
 
-/// From this ratio of the ends on, a linear scale would show one colour nearly everywhere.
-const LOG_FROM_RATIO: f64 = 12.0;
-/// Decades shown at most: below a thousandth of the top, "hardly any" says it all.
-const LONGEST_RATIO: f64 = 1000.0;
+/// A linear scale whose lowest colours, this share of all, would hold half of the values shows
+/// little: then even steps are ratios.
+const DARK: f64 = 0.1;
+/// Longest range of ratios: below a hundredth of the top, "hardly any" says it all.
+const LONGEST_RATIO: f64 = 100.0;
 
 impl Scale {
     /// A scale for positive values between the `from` and `to` quantiles (0 to 1), so that a
@@ -42,21 +43,21 @@ impl Scale {
         if high <= 0.0 {
             return Self::between(0.0, 1.0);
         }
-        if high / low.max(f64::MIN_POSITIVE) > LOG_FROM_RATIO {
-            let low = low.max(high / LONGEST_RATIO);
-            return Self {
-                logarithmic: true,
-                more_below: least < low,
-                more_above: most > high,
-                low,
-                high,
-            };
+        let ends = |low: f64, logarithmic: bool| Self {
+            logarithmic,
+            more_below: least < low,
+            more_above: most > high,
+            low,
+            high,
+        };
+        if pick(0.5) < low + DARK * (high - low) {
+            return ends(pick(0.1).max(high / LONGEST_RATIO), true);
         }
         // nearly even: leave room, or rounding noise would fill the whole range of colours
         if high - low < 0.05 * high {
             return Self::between((low * 0.9).min(low), high * 1.1);
         }
-        Self { logarithmic: false, more_below: least < low, more_above: most > high, low, high }
+        ends(low, false)
     }
 
     /// A linear scale that holds every value.
@@ -182,7 +183,7 @@ mod tests {
         );
         assert!(wide.logarithmic);
         assert!((wide.fraction(wide.value(0.3)) - 0.3).abs() < 1e-12);
-        assert_eq!(wide.ticks(6), [1.0, 2.0, 5.0, 10.0, 20.0, 50.0]);
+        assert_eq!(wide.ticks(6), [2.0, 5.0, 10.0, 20.0, 50.0]);
         let even = Scale::robust(vec![200.0; 50], 0.02, 0.98, 0.0);
         assert!((even.fraction(200.0) - 0.5).abs() < 1e-9 && !even.more_above);
     }
