@@ -26,9 +26,11 @@ pub(crate) struct Errors {
 pub(crate) const FLOOR: f64 = 0.05;
 
 /// Weight of the two-grid difference.
-fn wg() -> f64 { crate::grid::size::env("WG", 1.0) }
+const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-fn wd() -> f64 { crate::grid::size::env("WD", 0.2) }
+const DEGREES: f64 = 0.2;
+/// The first grid has no coarser one to be compared with: its figure counts this much more.
+const FIRST: f64 = 2.0;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
@@ -46,20 +48,20 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
                 return 0.0;
             }
             let density = |m: &Measured| m.stretches[i].current / lengths[i];
-            let degrees = wd() * (density(fine) - density(low)).abs();
+            let degrees = DEGREES * (density(fine) - density(low)).abs();
             let geometry = GEOMETRY * density(fine).abs();
             match coarse {
-                Some(c) => degrees.max(wg() * (density(fine) - density(c)).abs()) + geometry,
-                None => degrees + GEOMETRY * 0.0,
+                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()) + geometry,
+                None => FIRST * degrees,
             }
         })
         .collect();
     let stretches = spread_out(plan, &raw);
     let difference = |f: &dyn Fn(&Measured) -> f64| {
-        let degrees = wd() * (f(fine) - f(low)).abs();
+        let degrees = DEGREES * (f(fine) - f(low)).abs();
         match coarse {
-            Some(c) => degrees.max(wg() * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
-            None => degrees + GEOMETRY * 0.0,
+            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
+            None => FIRST * degrees,
         }
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();

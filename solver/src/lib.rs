@@ -24,6 +24,7 @@ mod start;
 mod surface;
 mod system;
 mod transfer;
+mod tubes;
 mod union;
 
 pub use check::LayoutFault;
@@ -35,3 +36,4 @@ pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
+pub use tubes::{Tube, current_tubes};

@@ -11,15 +11,10 @@ use crate::system::assemble::System;
 use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
 
 /// Share of the indicator's sum that the marked cells carry.
-fn bulk() -> f64 { crate::grid::size::env("BULK", 0.7) }
+const BULK: f64 = 0.7;
 
 /// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(
-    level: &Level,
-    circuit: &Circuit,
-    weight: &[f64],
-    open: &[bool],
-) -> Vec<bool> {
+pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[bool]) -> Vec<bool> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, weight);
@@ -37,7 +32,7 @@ pub(crate) fn mark(
     let mut marked = vec![false; leaves];
     let mut sum = 0.0;
     for i in order {
-        if sum >= bulk() * total {
+        if sum >= BULK * total {
             break;
         }
         sum += indicator[i];

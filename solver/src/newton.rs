@@ -128,14 +128,15 @@ fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State)
 
 /// Minimises the energy from `start`; `direct` may come from an earlier solve on this system.
 ///
-/// Converged when the Newton decrement is 1e-20 of the electrical power or no longer falls, and
-/// the currents balance to 1e-12 of their traffic. A factor serves as long as it brings the
+/// Converged when the Newton decrement is a small share of the electrical power and the currents
+/// balance, both as `aim` says, or when rounding stops the decrement. A factor serves as long as it brings the
 /// decrement down fast: one for linear laws, about half the steps for steep ones.
 pub(crate) fn minimise(
     system: &System,
     circuit: &Circuit,
     start: State,
     direct: Option<Direct>,
+    aim: Aim,
 ) -> Result<Solved, Stalled> {
     let n = system.size();
     let mut state = start;
@@ -172,9 +173,13 @@ pub(crate) fn minimise(
                 (p, p_free, decrement)
             }
         };
-        let flat = decrement <= 1e-20 * power;
-        let balanced = down.iter().sum::<f64>().abs() <= 1e-12 * now.traffic
-            && down_free.iter().all(|f| f.abs() <= 1e-12 * now.traffic);
+        let (slack, imbalance) = match aim {
+            Aim::Balance => (1e-19, 5e-12),
+            Aim::Start => (1e-12, 1e-6),
+        };
+        let flat = decrement <= slack * power;
+        let balanced = down.iter().sum::<f64>().abs() <= imbalance * now.traffic
+            && down_free.iter().all(|f| f.abs() <= imbalance * now.traffic);
         let stuck = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
@@ -186,7 +191,16 @@ pub(crate) fn minimise(
 }
 
 /// Below this decrement (of the power) a step with an old factor is as good as a new one.
-const STALE: f64 = 1e-6;
+const STALE: f64 = 1e-8;
+
+/// How far to converge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Aim {
+    /// Until currents balance to well below 1e-10: for answers.
+    Balance,
+    /// Far below the error of any grid: for a start and for error figures.
+    Start,
+}
 
 /// Factors the Hessian at the state of `now` and eliminates the free potentials.
 fn refactor(

@@ -107,14 +107,7 @@ pub fn solve(
         let errors = estimate::errors(&problem, &level, before.as_ref());
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
-        if std::env::var("TRACE").is_ok() {
-            let mut h = vec![0; 25];
-            let mut c = vec![0; 25];
-            for l in &level.tree.leaves { if l.pieces.as_ref().is_some_and(|p| !p.is_empty()) { h[l.cell.level as usize] += 1; if !l.edges.is_empty() { c[l.cell.level as usize] += 1; } } }
-            eprintln!("levels {h:?} cut {c:?}");
-            eprintln!("  grid {grid} n {unknowns} cells {} est {:.5} {:.5} steps {}", level.tree.leaves.len(), errors.typical, errors.worst, level.steps());
-        }
-        let met = std::env::var("GRIDS").ok().and_then(|s| s.parse::<usize>().ok()) == Some(grid) || before.is_some() && good_enough(&errors, settings.accuracy);
+        let met = good_enough(&errors, settings.accuracy);
         let full = unknowns > settings.max_unknowns;
         if full && !met {
             return Err(SolveError::TooLarge {

@@ -18,21 +18,24 @@ pub(crate) struct Hints {
 // layouts; the error estimate mends what they miss.
 
 /// Cells on a part, as a share of the tank.
-fn PART() -> f64 { crate::grid::size::env("PART", 0.08) }
+const PART: f64 = 0.08;
 /// Cells on other metal, on shields and on the tank's walls, against those on a part.
-fn ANODE() -> f64 { crate::grid::size::env("ANODE", 3.0) }
-fn SHIELD() -> f64 { crate::grid::size::env("SHIELD", 5.0) }
-fn WALL() -> f64 { crate::grid::size::env("WALL", 6.0) }
+const ANODE: f64 = 3.0;
+const SHIELD: f64 = 5.0;
+const WALL: f64 = 6.0;
 /// Cells on a curve, as a share of its radius.
-fn CURVE() -> f64 { crate::grid::size::env("CURVE", 0.35) }
+const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
-fn CORNER() -> f64 { crate::grid::size::env("CORNER", 0.06) }
-/// Corners of other bodies against those of parts.
-fn OFF_PART() -> f64 { crate::grid::size::env("OFF_PART", 12.0) }
+const CORNER: f64 = 0.06;
+/// Corners of other metal and of insulators against those of parts.
+const OFF_PART: f64 = 12.0;
+const OFF_SHIELD: f64 = 4.0;
+/// Cells beside a corner, as a share of the distance to it.
+const BESIDE: f64 = 0.5;
 /// Least cell at a corner without polarization, as a share of the shorter side.
-fn TIP() -> f64 { crate::grid::size::env("TIP", 5e-4) }
+const TIP: f64 = 5e-4;
 /// Largest cell anywhere, as a share of the tank.
-fn ANYWHERE() -> f64 { crate::grid::size::env("ANYWHERE", 0.3) }
+const ANYWHERE: f64 = 0.3;
 /// Least cell that a narrow gap may ask for, as a share of the tank.
 const GAP: f64 = 1.0 / 65536.0;
 
@@ -46,24 +49,24 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
     let mut wanted = Wanted {
         edge: vec![0; domain.edges.len()],
         vertex: vec![0; domain.edges.len()],
-        floor: lattice.level_for(ANYWHERE() * tank * fine),
+        floor: lattice.level_for(ANYWHERE * tank * fine),
         gap: lattice.level_for(GAP * tank),
     };
     for (i, e) in domain.edges.iter().enumerate() {
-        let share = PART() * owner_factor(layout, e);
+        let share = PART * owner_factor(layout, e);
         let mut h = share * tank;
         if let Some(radius) = radius(domain, i) {
-            let curve = CURVE() * if on_part(layout, e) { 1.0 } else { 1.5 };
+            let curve = CURVE * if on_part(layout, e) { 1.0 } else { 1.5 };
             // a bend smaller than the polarization length is smoothed out by it
             let length = polarization(hints, e, e);
-            let soft = if length.is_finite() { CORNER() * length } else { 0.0 };
-            h = h.min((curve * radius * lattice.tick_m()).max(env("SOFT", 1.0) * soft));
+            let soft = if length.is_finite() { CORNER * length } else { 0.0 };
+            h = h.min((curve * radius * lattice.tick_m()).max(soft));
         }
         wanted.edge[i] = lattice.level_for(h * fine);
         if let Some(factor) = corner_factor(domain, layout, i) {
             let side = corners.shorter_side(i) * lattice.tick_m();
             let length = polarization(hints, e, &domain.edges[e.prev as usize]);
-            let h = (CORNER() * side.min(2.0 * length)).max(TIP() * side) * factor;
+            let h = (CORNER * side.min(2.0 * length)).max(TIP * side) * factor;
             wanted.vertex[i] = lattice.level_for(h * fine);
             corners.mark_singular(i, factor.sqrt(), length / lattice.tick_m());
         }
@@ -79,13 +82,13 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
 
 fn owner_factor(layout: &Layout, e: &Edge) -> f64 {
     if e.owner == TANK {
-        return WALL();
+        return WALL;
     }
     match layout.bodies[e.owner as usize].role {
         Role::Part => 1.0,
         Role::Thief { .. } | Role::Floating => 1.5,
-        Role::Anode => ANODE(),
-        Role::Shield | Role::Screen { .. } => SHIELD(),
+        Role::Anode => ANODE,
+        Role::Shield | Role::Screen { .. } => SHIELD,
     }
 }
 
@@ -141,7 +144,7 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
         (Tag::Wall, Tag::Wall) => true,
         (Tag::Interface, Tag::Interface) => {
             // the density has a weak kink at a screen's corner
-            return (turn(domain, i).abs() > CORNER_TURN).then_some(2.0 * OFF_PART());
+            return (turn(domain, i).abs() > CORNER_TURN).then_some(2.0 * OFF_PART);
         }
         _ => false,
     };
@@ -157,9 +160,9 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
     Some(if cathode(e) || cathode(p) {
         1.0
     } else if metal(e) || metal(p) {
-        OFF_PART()
+        OFF_PART
     } else {
-        env("OFF_SHIELD", 4.0)
+        OFF_SHIELD
     })
 }
 
@@ -178,7 +181,12 @@ struct Corners {
 impl Corners {
     fn new(domain: &Domain) -> Self {
         let n = domain.edges.len();
-        let mut out = Self { along: vec![0.0; n], loop_of: vec![0; n], lists: Vec::new(), singular: Vec::new() };
+        let mut out = Self {
+            along: vec![0.0; n],
+            loop_of: vec![0; n],
+            lists: Vec::new(),
+            singular: Vec::new(),
+        };
         let mut i = 0;
         while i < n {
             let first = i;
@@ -227,8 +235,7 @@ impl Corners {
             .iter()
             .map(|&(c, factor, length)| {
                 let d = (s - c).rem_euclid(total);
-                let g: f64 = std::env::var("G").ok().and_then(|s| s.parse().ok()).unwrap_or(0.5);
-                g * factor * d.min(total - d).max(length)
+                BESIDE * factor * d.min(total - d).max(length)
             })
             .fold(f64::MAX, f64::min)
     }
@@ -252,8 +259,4 @@ impl Corners {
 
 fn length(a: Tick, b: Tick) -> f64 {
     ((b[0] - a[0]) as f64).hypot((b[1] - a[1]) as f64)
-}
-
-pub(crate) fn env(name: &str, default: f64) -> f64 {
-    std::env::var(name).ok().and_then(|s| s.parse().ok()).unwrap_or(default)
 }

@@ -1,0 +1,125 @@
+//! A band along an outline whose height shows a value, and its marks.
+
+use std::ops::Range;
+
+use shapes::{Point, Vec2};
+use solver::Stretch;
+use svg::node::element::{Circle, Path};
+
+use super::drawing::{Drawing, INK, path_data, rounded};
+use super::labels::Polygon;
+use super::page::View;
+use super::profile::{COLOURS, Heights};
+use super::scale::{Scale, hex};
+
+/// The band along one body, in pixels.
+pub struct Band {
+    /// One quadrilateral for each stretch: two corners on the metal, two on the deposit's face.
+    pub quads: Vec<Polygon>,
+    /// Runs of stretches that follow one another.
+    runs: Vec<Range<usize>>,
+}
+
+impl Band {
+    /// The band of `values` along `stretches`.
+    pub fn of(stretches: &[Stretch], values: &[f64], view: &View, heights: Heights) -> Self {
+        let quads: Vec<Polygon> = stretches
+            .iter()
+            .zip(values)
+            .map(|(s, value)| {
+                let normal = Vec2::new(s.normal[0], -s.normal[1]);
+                // metal is on the left going along in the tank, so on the right on the page
+                let along = Vec2::new(-s.normal[1], s.normal[0]) * (s.length_m / 2.0);
+                let (from, to) = (view.pixel(s.at - along), view.pixel(s.at + along));
+                let out = normal * heights.of(*value);
+                vec![from, to, to + out, from + out]
+            })
+            .collect();
+        let mut runs = Vec::new();
+        let mut start = 0;
+        for i in 1..=stretches.len() {
+            // the next stretch begins where this one ends, or near it round a bend
+            let joined = i < stretches.len() && {
+                let (a, b) = (&stretches[i - 1], &stretches[i]);
+                let gap = (b.s_m - a.s_m).abs() - (a.length_m + b.length_m) / 2.0;
+                a.loop_index == b.loop_index && gap.abs() <= 0.05 * (a.length_m + b.length_m)
+            };
+            if !joined {
+                runs.push(start..i);
+                start = i;
+            }
+        }
+        Self { quads, runs }
+    }
+
+    /// The quadrilateral after number `i` of a run, round the whole loop if the run closes.
+    fn next(&self, run: &Range<usize>, i: usize) -> Option<&Polygon> {
+        if i + 1 < run.end {
+            return self.quads.get(i + 1);
+        }
+        let first = self.quads.get(run.start)?;
+        ((first[0] - self.quads[i][1]).hypot() < 0.5).then_some(first)
+    }
+
+    /// Path data along the face of a run.
+    fn face(&self, run: &Range<usize>) -> String {
+        let closed = self.next(run, run.end - 1).is_some();
+        path_data(run.clone().flat_map(|i| [self.quads[i][3], self.quads[i][2]]), closed)
+    }
+
+    /// Fills the band with colours and draws its face.
+    pub fn draw(&self, drawing: &mut Drawing, values: &[f64], colours: &Scale) {
+        let colour = |i: usize| hex(COLOURS, colours.fraction(values[i]));
+        for run in &self.runs {
+            for i in run.clone() {
+                let mut data = path_data(self.quads[i].iter().copied(), true);
+                // the wedge to the next stretch where the outline turns a corner
+                if let Some(next) = self.next(run, i) {
+                    data.push_str(&path_data([self.quads[i][1], self.quads[i][2], next[3]], true));
+                }
+                let fill = colour(i);
+                let path = Path::new().set("d", data).set("fill", fill.clone());
+                // a hair of stroke closes the seams between neighbours
+                drawing.add(path.set("stroke", fill).set("stroke-width", 0.6));
+            }
+            let path = Path::new().set("d", self.face(run)).set("fill", "none");
+            drawing.add(
+                path.set("stroke", INK).set("stroke-width", 0.9).set("stroke-linejoin", "round"),
+            );
+        }
+    }
+
+    /// A dashed line where the wanted thickness would reach; gives the area up to it.
+    pub fn draw_wanted(
+        &self,
+        drawing: &mut Drawing,
+        stretches: &[Stretch],
+        view: &View,
+        heights: Heights,
+        wanted: f64,
+    ) -> Vec<Polygon> {
+        let level = vec![wanted; stretches.len()];
+        let wanted = Band::of(stretches, &level, view, heights);
+        for run in &wanted.runs {
+            drawing.add(dashed(wanted.face(run)));
+        }
+        wanted.quads
+    }
+}
+
+/// A line in the way of the wanted thickness.
+pub fn dashed(data: String) -> Path {
+    Path::new()
+        .set("d", data)
+        .set("fill", "none")
+        .set("stroke", "#d1495b")
+        .set("stroke-width", 1.4)
+        .set("stroke-dasharray", "6 4")
+}
+
+/// A ring for the least value, a full dot for the greatest.
+pub fn mark(drawing: &mut Drawing, at: Point, radius: f64, greatest: bool) {
+    let circle = Circle::new().set("cx", rounded(at.x)).set("cy", rounded(at.y)).set("r", radius);
+    let fill = if greatest { "#d1495b" } else { "#ffffff" };
+    drawing.add(circle.set("fill", fill).set("stroke", INK).set("stroke-width", 1.6));
+}

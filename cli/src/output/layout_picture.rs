@@ -1,0 +1,215 @@
+//! What the job file says, drawn: outlines, names, corner numbers, sizes and clearances.
+//!
+//! Made by `throwmap check` before anything is solved, so that a slip of the pen (a part outside
+//! the tank, an anode on the wrong side) is seen at once.
+
+use std::collections::BTreeSet;
+
+use shapes::{Outline, Point, Rect, Vec2};
+use solver::Layout;
+use svg::node::element::Path;
+
+use super::bodies;
+use super::drawing::{Anchor, Drawing, FAINT, INK, PictureError, TextStyle, line, path_data};
+use super::font::{self, Weight};
+use super::format::DisplayUnits;
+use super::labels::{Placer, Polygon};
+use super::legend;
+use super::page::{Page, Words};
+
+/// More bodies than this and corner numbers would cover everything.
+const MOST_NUMBERED: usize = 12;
+/// A body with more corners (a traced drawing) is not numbered.
+const MOST_CORNERS: usize = 24;
+/// Clearances shown at most, the tightest first.
+const MOST_CLEARANCES: usize = 24;
+/// Colour of dimensions.
+const MEASURE: &str = "#2a6f97";
+
+/// The picture `layout.png`.
+///
+/// # Errors
+/// [`PictureError`]: only for a fault of this program.
+pub fn layout_png(
+    title: &str,
+    layout: &Layout,
+    units: DisplayUnits,
+) -> Result<Vec<u8>, PictureError> {
+    draw(title, layout, units).png()
+}
+
+pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing {
+    let roles = bodies::roles(layout);
+    let world = layout.tank.bounds();
+    let words = Words {
+        title: title.into(),
+        subtitle: format!(
+            "Layout: tank section {} × {} {}, {} deep (out of the page)",
+            units.size(world.width()),
+            units.size(world.height()),
+            units.length_unit(),
+            units.size_text(layout.depth.si()),
+        ),
+        notes: vec![
+            "Small numbers stand at the corners of each outline, in the order of its points. Blue: shortest clear distances.".into(),
+        ],
+    };
+    let mut page = Page::new(&words, world, legend::height(roles.len(), 0, 1));
+    let numbers = page.axes(units);
+    let Page { mut drawing, view, room, panel } = page;
+    bodies::define_patterns(&mut drawing, &roles);
+    let mut placer = Placer::new(room, numbers);
+    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
+    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
+
+    let clearances = clearances(layout, units);
+    for c in &clearances {
+        let (from, to) = (view.pixel(c.from), view.pixel(c.to));
+        arrow(&mut drawing, from, to);
+        placer.line(from, to);
+    }
+    let size = |index: usize| {
+        let b = layout.bodies[index].outline.bounds();
+        let (w, h) = (units.size(b.width()), units.size(b.height()));
+        (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
+    };
+    bodies::names(&mut drawing, &mut placer, layout, &view, &size);
+    for c in &clearances {
+        measure(
+            &mut drawing,
+            &mut placer,
+            &units.size_text((c.to - c.from).hypot()),
+            view.pixel(c.from),
+            view.pixel(c.to),
+        );
+    }
+    if layout.bodies.len() <= MOST_NUMBERED {
+        for body in &layout.bodies {
+            corners(&mut drawing, &mut placer, &body.outline, |p| view.pixel(p));
+        }
+    }
+    legend::roles(&mut drawing, panel, panel.y0 + 6.0, &roles);
+    drawing
+}
+
+/// A shortest link between two outlines.
+struct Clearance {
+    from: Point,
+    to: Point,
+}
+
+/// Each body's shortest way to its nearest neighbour and to the nearest wall, each pair once, the
+/// tightest first.
+fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
+    let tolerance = layout.tank.diagonal() * 1e-4;
+    let flat = |o: &Outline| -> Vec<Polygon> {
+        o.loops().iter().map(|l| l.flatten(&[], tolerance).iter().map(|v| v.at).collect()).collect()
+    };
+    let bodies: Vec<Vec<Polygon>> = layout.bodies.iter().map(|b| flat(&b.outline)).collect();
+    let tank = flat(&layout.tank);
+    let mut pairs = BTreeSet::new();
+    let mut found = Vec::new();
+    for (i, body) in bodies.iter().enumerate() {
+        let nearest = bodies
+            .iter()
+            .enumerate()
+            .filter(|(j, _)| *j != i)
+            .map(|(j, other)| (j, shortest(body, other)))
+            .min_by(|a, b| a.1.2.total_cmp(&b.1.2));
+        if let Some((j, link)) = nearest
+            && pairs.insert((i.min(j), i.max(j)))
+        {
+            found.push(link);
+        }
+        found.push(shortest(body, &tank));
+    }
+    // bodies that touch have no clearance to show
+    let least = 1e-4 * units.length_unit_m().max(layout.tank.diagonal());
+    found.retain(|l| l.2.is_finite() && l.2 > least);
+    found.sort_by(|a, b| a.2.total_cmp(&b.2));
+    found.truncate(MOST_CLEARANCES);
+    found.into_iter().map(|(from, to, _)| Clearance { from, to }).collect()
+}
+
+/// Ends and length of the shortest link between two sets of polygons.
+fn shortest(a: &[Polygon], b: &[Polygon]) -> (Point, Point, f64) {
+    let mut best = (Point::ORIGIN, Point::ORIGIN, f64::INFINITY);
+    for (vertices, outline, swapped) in [(a, b, false), (b, a, true)] {
+        for p in vertices.iter().flatten() {
+            for polygon in outline {
+                for (k, from) in polygon.iter().enumerate() {
+                    let to = polygon[(k + 1) % polygon.len()];
+                    let along = to - *from;
+                    let t = ((*p - *from).dot(along) / along.hypot2().max(f64::MIN_POSITIVE))
+                        .clamp(0.0, 1.0);
+                    let q = *from + along * t;
+                    let gap = (q - *p).hypot();
+                    if gap < best.2 {
+                        best = if swapped { (q, *p, gap) } else { (*p, q, gap) };
+                    }
+                }
+            }
+        }
+    }
+    best
+}
+
+/// A thin line with an arrow head at each end.
+fn arrow(drawing: &mut Drawing, from: Point, to: Point) {
+    let length = (to - from).hypot();
+    if length < 1.0 {
+        return;
+    }
+    let along = (to - from) / length;
+    let across = Vec2::new(-along.y, along.x);
+    drawing.add(line(from, to).set("stroke", MEASURE).set("stroke-width", 1));
+    let head = (length / 3.0).min(7.0);
+    for (tip, back) in [(from, along), (to, -along)] {
+        let base = tip + back * head;
+        let points = [tip, base + across * (head * 0.35), base - across * (head * 0.35)];
+        drawing.add(Path::new().set("d", path_data(points, true)).set("fill", MEASURE));
+    }
+}
+
+fn measure(drawing: &mut Drawing, placer: &mut Placer, text: &str, from: Point, to: Point) {
+    let style = TextStyle::new(11.0).coloured(MEASURE);
+    let width = font::width(text, style.size, Weight::Regular) + 4.0;
+    let along = to - from;
+    let beside = Vec2::new(along.y.abs(), -along.x.abs()) / along.hypot().max(1e-9);
+    if let Some(placed) = placer.close_to(from.midpoint(to), beside, width, style.size + 2.0) {
+        bodies::write(drawing, placed, text, style);
+    }
+}
+
+/// Numbers the corners of an outline, outside the metal.
+fn corners(
+    drawing: &mut Drawing,
+    placer: &mut Placer,
+    outline: &Outline,
+    pixel: impl Fn(Point) -> Point,
+) {
+    let count: usize = outline.loops().iter().map(|l| l.corners().len()).sum();
+    if count > MOST_CORNERS {
+        return;
+    }
+    let style = TextStyle::new(9.5).coloured(FAINT).anchored(Anchor::Middle);
+    let mut number = 0;
+    for curve in outline.loops() {
+        for corner in curve.corners() {
+            number += 1;
+            let text = number.to_string();
+            // between the outward normals just before and just after the corner
+            let hair = 1e-4 * curve.length();
+            let out = curve.outward_at(corner.s - hair) + curve.outward_at(corner.s + hair);
+            let way = Vec2::new(out.x, -out.y) / out.hypot().max(1e-9);
+            let at = pixel(corner.at);
+            let centre = at + way * 10.0;
+            let size = (font::width(&text, style.size, Weight::Regular) + 2.0, style.size);
+            let area = Rect::from_center_size(centre, size);
+            if placer.claim(area) {
+                drawing.text(Point::new(centre.x, centre.y + 0.36 * style.size), &text, style);
+                drawing.add(line(at, at + way * 3.5).set("stroke", INK).set("stroke-width", 0.8));
+            }
+        }
+    }
+}

@@ -1,0 +1,235 @@
+//! Where the current flows: magnitude of the current density in the bath, with current tubes.
+//!
+//! Colours run between the 2nd and 98th percentile of what is seen (at least up to what nine
+//! tenths of the parts' outlines carry), because the density at a sharp corner has no bound and
+//! would wash out everything else; the ends of the colour bar say so with ≤ and ≥.
+
+use colorous::{Gradient, VIRIDIS};
+use rayon::prelude::*;
+use shapes::{Point, Rect};
+use solver::{Role, Solution, current_tubes};
+use svg::node::element::Path;
+
+use super::Context;
+use super::bodies;
+use super::drawing::{Drawing, INK, PictureError, Raster, line, path_data};
+use super::format::three;
+use super::labels::Placer;
+use super::legend;
+use super::page::{Page, View, Words};
+use super::scale::{Scale, rgb};
+
+/// Colours of the map.
+pub const COLOURS: Gradient = VIRIDIS;
+/// Pixels of the page per sample of the field, each way: the field is smooth, and a sample costs
+/// more than a pixel.
+const SAMPLE: f64 = 2.0;
+
+/// The picture `map.png`.
+///
+/// # Errors
+/// [`PictureError`]: only for a fault of this program.
+pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
+    draw(context).0.png()
+}
+
+/// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
+pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
+    let Context { layout, solution, units, .. } = *context;
+    let supply = &solution.supply;
+    let roles = bodies::roles(layout);
+    let words = Words {
+        title: context.title.into(),
+        subtitle: format!(
+            "Current density in the bath at {} A and {} V",
+            three(supply.current_a),
+            three(supply.voltage_v)
+        ),
+        notes: vec![context.uncertainty_note()],
+    };
+    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, 3));
+    let numbers = page.axes(units);
+    let Page { mut drawing, view, room, panel } = page;
+
+    let samples = Samples::take(solution, &view);
+    let scale = samples.scale(solution);
+    drawing.raster(samples.raster(&scale, &view));
+    bodies::tank(&mut drawing, layout, &view);
+    let share = tubes(&mut drawing, solution, &view);
+    let mut placer = Placer::new(room, numbers);
+    bodies::define_patterns(&mut drawing, &roles);
+    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
+    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
+    bodies::names(&mut drawing, &mut placer, layout, &view, &|_| None);
+
+    let factor = units.density(1.0);
+    let heading = ["Current density", units.density_unit()];
+    let (y, bar) =
+        legend::colour_bar(&mut drawing, panel, panel.y0, &heading, &scale.times(factor), COLOURS);
+    let y = legend::roles(&mut drawing, panel, y, &roles);
+    if let Some(share_a) = share {
+        let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
+        drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));
+        drawing.add(line(from, to).set("stroke", "#ffffff").set("stroke-width", 2));
+        let text = format!("current tubes: each carries {} A", three(share_a));
+        legend::words(&mut drawing, panel, y, &text);
+    }
+    (drawing, scale, bar)
+}
+
+/// Magnitudes on a raster over the view, row by row from the top; NaN where there is no bath.
+struct Samples {
+    columns: usize,
+    rows: usize,
+    a_m2: Vec<f32>,
+}
+
+impl Samples {
+    fn take(solution: &Solution, view: &View) -> Self {
+        let count = |pixels: f64| ((pixels / SAMPLE).round() as usize).max(2);
+        let (columns, rows) = (count(view.area.width()), count(view.area.height()));
+        let (dx, dy) = (view.world.width() / columns as f64, view.world.height() / rows as f64);
+        let mut a_m2 = vec![f32::NAN; columns * rows];
+        a_m2.par_chunks_mut(columns).enumerate().for_each(|(row, values)| {
+            let y = view.world.y1 - (row as f64 + 0.5) * dy;
+            for (column, value) in values.iter_mut().enumerate() {
+                let x = view.world.x0 + (column as f64 + 0.5) * dx;
+                if let Some(f) = solution.field.at(Point::new(x, y)) {
+                    *value = f.current_a_m2[0].hypot(f.current_a_m2[1]) as f32;
+                }
+            }
+        });
+        Self { columns, rows, a_m2 }
+    }
+
+    fn scale(&self, solution: &Solution) -> Scale {
+        let values = self.a_m2.iter().map(|v| f64::from(*v)).collect();
+        Scale::robust(values, 0.02, 0.98, part_density(solution, 0.9))
+    }
+
+    fn raster(&self, scale: &Scale, view: &View) -> Raster {
+        let mut rgba = vec![0u8; 4 * self.a_m2.len()];
+        for (pixel, value) in rgba.chunks_exact_mut(4).zip(&self.a_m2) {
+            if !value.is_nan() {
+                let [r, g, b] = rgb(COLOURS, scale.fraction(f64::from(*value)));
+                pixel.copy_from_slice(&[r, g, b, 255]);
+            }
+        }
+        // colour reaches a little under the bodies and walls, which are drawn over it sharply
+        for _ in 0..3 {
+            rgba = grown(&rgba, self.columns, self.rows);
+        }
+        Raster { area: view.area, columns: self.columns, rows: self.rows, rgba }
+    }
+}
+
+/// Fills each empty pixel next to filled ones with a neighbour's colour.
+fn grown(rgba: &[u8], columns: usize, rows: usize) -> Vec<u8> {
+    let mut out = rgba.to_vec();
+    let pixel = |row: usize, column: usize| {
+        let start = 4 * (row * columns + column);
+        &rgba[start..start + 4]
+    };
+    for row in 0..rows {
+        for column in 0..columns {
+            if pixel(row, column)[3] != 0 {
+                continue;
+            }
+            let beside = [
+                (row > 0).then(|| (row - 1, column)),
+                (row + 1 < rows).then_some((row + 1, column)),
+                (column > 0).then(|| (row, column - 1)),
+                (column + 1 < columns).then_some((row, column + 1)),
+            ];
+            let filled = beside.into_iter().flatten().map(|(r, c)| pixel(r, c)).find(|p| p[3] != 0);
+            if let Some(colour) = filled {
+                let start = 4 * (row * columns + column);
+                out[start..start + 4].copy_from_slice(colour);
+            }
+        }
+    }
+    out
+}
+
+/// The current density that `share` of the parts' outlines stays below, A/m².
+fn part_density(solution: &Solution, share: f64) -> f64 {
+    let mut rows: Vec<(f64, f64)> = solution
+        .bodies
+        .iter()
+        .filter(|b| b.role == Role::Part)
+        .flat_map(|b| &b.stretches)
+        .map(|s| (s.current_density_a_m2.abs(), s.length_m))
+        .collect();
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = rows.iter().map(|r| r.1).sum();
+    let mut passed = 0.0;
+    for (density, length) in rows {
+        passed += length;
+        if passed >= share * total {
+            return density;
+        }
+    }
+    0.0
+}
+
+/// Draws the tubes; gives the current of each, A.
+fn tubes(drawing: &mut Drawing, solution: &Solution, view: &View) -> Option<f64> {
+    let tubes = current_tubes(solution, tube_count(solution.supply.current_a));
+    let data: String = tubes
+        .iter()
+        .map(|t| path_data(thinned(t.points.iter().map(|p| view.pixel(*p))), false))
+        .collect();
+    let strokes = [("#000000", 2.6, 0.35), ("#ffffff", 1.2, 0.9)];
+    for (colour, width, opacity) in strokes {
+        drawing.add(
+            Path::new()
+                .set("d", data.clone())
+                .set("fill", "none")
+                .set("stroke", colour)
+                .set("stroke-width", width)
+                .set("stroke-opacity", opacity)
+                .set("stroke-linejoin", "round"),
+        );
+    }
+    tubes.first().map(|t| t.current_a)
+}
+
+/// Points at least a pixel apart, ends kept.
+fn thinned(points: impl Iterator<Item = Point>) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::new();
+    let mut end = None;
+    for p in points {
+        if kept.last().is_none_or(|q| (p - *q).hypot() >= 1.5) {
+            kept.push(p);
+            end = None;
+        } else {
+            end = Some(p);
+        }
+    }
+    kept.extend(end);
+    kept
+}
+
+/// A number of tubes from 24 to 30 whose share of the current is a round number if any is.
+fn tube_count(current_a: f64) -> usize {
+    let misfit = |count: &usize| {
+        let share = current_a / *count as f64;
+        let unit = 10f64.powf(share.abs().log10().floor() - 1.0);
+        let digits = share / unit;
+        if digits.is_finite() { ((digits - digits.round()).abs() * 1e9) as u64 } else { 0 }
+    };
+    (24..=30).min_by_key(misfit).unwrap_or(24)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tubes_carry_round_shares_where_that_is_possible() {
+        // 30 A / 25 = 1.2 A; 50 A / 25 = 2 A
+        assert_eq!(30.0 / tube_count(30.0) as f64, 1.2);
+        assert_eq!(50.0 / tube_count(50.0) as f64, 2.0);
+        assert_eq!(tube_count(f64::NAN), 24);
+    }
+}

@@ -1,0 +1,164 @@
+//! Everything that leaves the program: pictures, tables, the summary and the verdict.
+//!
+//! Each writer takes a [`Context`] and gives back bytes or text; nothing here touches a file, so
+//! that the caller decides about names and overwriting, and tests need no disk.
+
+mod band;
+mod bodies;
+mod deposit_picture;
+mod drawing;
+mod field_csv;
+mod font;
+mod format;
+mod labels;
+mod layout_picture;
+mod legend;
+mod map;
+mod page;
+mod profile;
+mod rack;
+mod scale;
+mod summary;
+mod surface_csv;
+mod verdict;
+
+#[cfg(test)]
+mod gallery;
+#[cfg(test)]
+mod mock;
+
+use solver::quantity::{CurrentDensity, Length, Time};
+use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
+
+pub use deposit_picture::deposit_png;
+pub use drawing::PictureError;
+pub use field_csv::field_csv;
+pub use format::{DisplayUnits, duration, three};
+pub use layout_picture::layout_png;
+pub use map::map_png;
+pub use summary::summary_json;
+pub use surface_csv::surface_csv;
+pub use verdict::{Judgement, judge, verdict};
+
+/// What every writer gets to see.
+#[derive(Debug, Clone, Copy)]
+pub struct Context<'a> {
+    /// The job's title.
+    pub title: &'a str,
+    /// What was solved.
+    pub layout: &'a Layout,
+    /// The answer.
+    pub solution: &'a Solution,
+    /// Thickness after the run; `None` when the job states no time.
+    pub deposit: Option<RunDeposit<'a>>,
+    /// Current densities between which the bath plates well.
+    pub window: Window,
+    /// The specification.
+    pub want: Want,
+    /// Units that people read.
+    pub units: DisplayUnits,
+    /// Bath values used, each with where it comes from.
+    pub sources: &'a [SourcedValue],
+    /// Relative accuracy of the local current density that was asked for.
+    pub accuracy: f64,
+    /// Wall-clock time of the solve, s; `None` keeps the summary the same byte for byte.
+    pub seconds: Option<f64>,
+    /// For each body and stretch, whether it lies on the significant surface, where that is known.
+    pub significant: Option<&'a [Vec<bool>]>,
+}
+
+/// What a run leaves on the bodies.
+#[derive(Debug, Clone, Copy)]
+pub struct RunDeposit<'a> {
+    /// How long the run is.
+    pub time: Time,
+    /// The metal after it.
+    pub deposit: &'a Deposit,
+}
+
+/// Range of current density in which a bath plates well.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Window {
+    /// Below it the deposit is dull, thin or missing.
+    pub min: Option<CurrentDensity>,
+    /// Above it the deposit burns.
+    pub max: Option<CurrentDensity>,
+}
+
+/// The wanted thickness.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Want {
+    /// Least thickness anywhere on a part.
+    pub min_thickness: Option<Length>,
+    /// Greatest thickness anywhere on a part.
+    pub max_thickness: Option<Length>,
+}
+
+/// One value that went into the solve, with its source.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct SourcedValue {
+    /// What it is, e.g. `conductivity`.
+    pub name: String,
+    /// The value in `unit`, or words for a law or a curve.
+    pub value: Value,
+    /// Its unit; empty for words.
+    pub unit: String,
+    /// Where it comes from: a publication, the job file, common practice.
+    pub source: String,
+    /// How far it can be trusted.
+    pub confidence: Confidence,
+}
+
+/// A number or words.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[serde(untagged)]
+pub enum Value {
+    /// A plain number.
+    Number(f64),
+    /// Anything that is not one number.
+    Text(String),
+}
+
+/// How far a value can be trusted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Confidence {
+    /// Stated in the job file.
+    Given,
+    /// Measured and published for such a bath.
+    High,
+    /// Published for a similar bath.
+    Medium,
+    /// A guess within the usual range.
+    Low,
+}
+
+impl<'a> Context<'a> {
+    /// The metal that the run leaves on a body; anodes get none.
+    fn deposit_on(&self, body: usize) -> Option<&'a BodyDeposit> {
+        let result = self.solution.bodies.get(body)?;
+        let run = self.deposit.filter(|_| result.role != Role::Anode)?;
+        run.deposit.of_body(body)
+    }
+
+    /// Names of the values that are guesses.
+    fn assumed(&self) -> Vec<&str> {
+        let low = |s: &&SourcedValue| s.confidence == Confidence::Low;
+        self.sources.iter().filter(low).map(|s| s.name.as_str()).collect()
+    }
+
+    /// One line on how far the numbers can be trusted.
+    fn uncertainty_note(&self) -> String {
+        let stats = &self.solution.stats;
+        let mut note = format!(
+            "Numerical uncertainty of the local current density on the parts: ±{} for 95 % of the outline, ±{} at worst (corners aside).",
+            format::percent(stats.estimated_error),
+            format::percent(stats.worst_error),
+        );
+        let assumed = self.assumed();
+        if !assumed.is_empty() {
+            note.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
+        }
+        note
+    }
+}

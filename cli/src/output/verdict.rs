@@ -1,0 +1,322 @@
+//! The verdict in a handful of lines, in a plater's words.
+
+use solver::{BodyResult, Role, Spread};
+
+use super::Context;
+use super::format::{DisplayUnits, duration, percent, plus_minus, three};
+
+/// How the run stands against the specification and the bath's window.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Judgement {
+    /// The thinnest point of every part reaches the wanted least thickness.
+    pub min_thickness_met: Option<bool>,
+    /// The thickest point of every part stays within the wanted greatest thickness.
+    pub max_thickness_met: Option<bool>,
+    /// Time after which the thinnest point reaches the wanted least thickness, s.
+    pub seconds_to_min_thickness: Option<f64>,
+    /// Thickness of the thickest point at that time, µm.
+    pub max_thickness_um_then: Option<f64>,
+    /// Share of the parts' outlines above the bath's window (burning).
+    pub share_above_window: Option<f64>,
+    /// Share of the parts' outlines below the bath's window (dull, thin or bare).
+    pub share_below_window: Option<f64>,
+}
+
+impl Judgement {
+    /// False when something that `[want]` states is missed.
+    pub fn meets_specification(&self) -> bool {
+        self.min_thickness_met != Some(false) && self.max_thickness_met != Some(false)
+    }
+}
+
+/// Judges the parts of a run. Thieves are not judged.
+pub fn judge(context: &Context) -> Judgement {
+    let least = extreme(context, |s| s.min, f64::lt).map(|e| e.value);
+    let most = extreme(context, |s| s.max, f64::gt).map(|e| e.value);
+    let want_min = context.want.min_thickness.map(|l| l.si());
+    let want_max = context.want.max_thickness.map(|l| l.si());
+    let ratio = match (want_min, least) {
+        // at a steady current every thickness grows in proportion to time
+        (Some(want), Some(least)) if least > 0.0 => Some(want / least),
+        _ => None,
+    };
+    let shares = |outside: &dyn Fn(f64) -> bool| share(context, outside);
+    Judgement {
+        min_thickness_met: want_min.zip(least).map(|(want, least)| least >= want),
+        max_thickness_met: want_max.zip(most).map(|(want, most)| most <= want),
+        seconds_to_min_thickness: ratio.zip(context.deposit).map(|(r, d)| r * d.time.si()),
+        max_thickness_um_then: ratio.zip(most).map(|(r, most)| r * most * 1e6),
+        share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
+        share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
+    }
+}
+
+/// The least or greatest thickness over all parts.
+#[derive(Debug, Clone, Copy)]
+struct Extreme<'a> {
+    body: &'a BodyResult,
+    spread: &'a Spread,
+    value: f64,
+}
+
+fn parts<'a>(context: &Context<'a>) -> impl Iterator<Item = (usize, &'a BodyResult)> {
+    let bodies: &'a [BodyResult] = &context.solution.bodies;
+    bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty())
+}
+
+/// What is reported along the outline: thickness if there is a run, else current density.
+fn spread_of<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Option<&'a Spread> {
+    match context.deposit {
+        Some(_) => context.deposit_on(index).map(|d| &d.thickness),
+        None => Some(&body.density),
+    }
+}
+
+/// The extreme thickness of all parts; `None` without a run.
+fn extreme<'a>(
+    context: &Context<'a>,
+    value: impl Fn(&Spread) -> f64,
+    better: impl Fn(&f64, &f64) -> bool,
+) -> Option<Extreme<'a>> {
+    context.deposit?;
+    extreme_shown(context, value, better)
+}
+
+/// The extreme of what is reported, over all parts.
+fn extreme_shown<'a>(
+    context: &Context<'a>,
+    value: impl Fn(&Spread) -> f64,
+    better: impl Fn(&f64, &f64) -> bool,
+) -> Option<Extreme<'a>> {
+    let mut best: Option<Extreme<'a>> = None;
+    for (index, body) in parts(context) {
+        let Some(spread) = spread_of(context, index, body) else {
+            continue;
+        };
+        let value = value(spread);
+        if best.is_none_or(|b| better(&value, &b.value)) {
+            best = Some(Extreme { body, spread, value });
+        }
+    }
+    best
+}
+
+/// Share of the parts' wetted outlines where the current density is `outside`.
+fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
+    let (mut total, mut found) = (0.0, 0.0);
+    for stretch in parts(context).flat_map(|(_, b)| &b.stretches) {
+        total += stretch.length_m;
+        if outside(stretch.current_density_a_m2) {
+            found += stretch.length_m;
+        }
+    }
+    (total > 0.0).then_some(found / total)
+}
+
+/// More parts than this are told as one rack.
+const MOST_PARTS: usize = 4;
+
+/// The verdict as lines of text; `files` are the names of what was written.
+pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
+    let mut lines = vec![supply_line(context)];
+    let count = parts(context).count();
+    if count <= MOST_PARTS {
+        for (index, body) in parts(context) {
+            if let Some(spread) = spread_of(context, index, body) {
+                lines.push(part_line(context, body, spread));
+            }
+        }
+    } else {
+        lines.extend(rack_lines(context, count));
+    }
+    let judgement = judge(context);
+    lines.extend(want_lines(context, &judgement));
+    lines.extend(window_line(context, &judgement));
+    lines.push(trust_line(context));
+    if !files.is_empty() {
+        lines.push(format!("Files: {}.", files.join(", ")));
+    }
+    lines.push(
+        "A computed estimate: for handling baths and current follow the safety data sheets, local codes and licensed practice."
+            .into(),
+    );
+    lines
+}
+
+fn supply_line(context: &Context) -> String {
+    let s = &context.solution.supply;
+    let time =
+        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
+    format!(
+        "{}: {} A at {} V{time} (solution {} V, cathode {} V, anode {} V), {} W.",
+        context.title,
+        plus_minus(s.current_a, s.current_uncertainty_a),
+        plus_minus(s.voltage_v, s.voltage_uncertainty_v),
+        three(s.solution_v),
+        three(s.cathode_v),
+        three(s.anode_v),
+        three(s.current_a * s.voltage_v),
+    )
+}
+
+/// A thickness or, without a run, a current density, with its uncertainty and unit.
+fn shown(context: &Context, value: f64, uncertainty: f64) -> String {
+    if context.deposit.is_some() {
+        context.units.thickness_pm(value, uncertainty)
+    } else {
+        context.units.density_pm(value, uncertainty)
+    }
+}
+
+fn words(context: &Context) -> (&'static str, &'static str) {
+    if context.deposit.is_some() { ("thinnest", "thickest") } else { ("lowest", "highest") }
+}
+
+fn part_line(context: &Context, body: &BodyResult, spread: &Spread) -> String {
+    let (low, high) = words(context);
+    format!(
+        "{}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
+        body.name,
+        shown(context, spread.min, spread.min_uncertainty),
+        context.units.place_text(spread.min_at),
+        shown(context, spread.mean, spread.mean_uncertainty),
+        shown(context, spread.max, spread.max_uncertainty),
+        context.units.place_text(spread.max_at),
+    )
+}
+
+fn rack_lines(context: &Context, count: usize) -> Vec<String> {
+    let (low, high) = words(context);
+    let Some((((least, most), lowest), highest)) = extreme_shown(context, |s| s.min, f64::lt)
+        .zip(extreme_shown(context, |s| s.max, f64::gt))
+        .zip(extreme_shown(context, |s| s.mean, f64::lt))
+        .zip(extreme_shown(context, |s| s.mean, f64::gt))
+    else {
+        return Vec::new();
+    };
+    vec![
+        format!(
+            "{count} parts: {} at the {low} ({}, {}), {} at the {high} ({}, {}).",
+            shown(context, least.value, least.spread.min_uncertainty),
+            least.body.name,
+            context.units.place_text(least.spread.min_at),
+            shown(context, most.value, most.spread.max_uncertainty),
+            most.body.name,
+            context.units.place_text(most.spread.max_at),
+        ),
+        format!(
+            "Part means run from {} ({}) to {} ({}).",
+            shown(context, lowest.value, lowest.spread.mean_uncertainty),
+            lowest.body.name,
+            shown(context, highest.value, highest.spread.mean_uncertainty),
+            highest.body.name,
+        ),
+    ]
+}
+
+fn want_lines(context: &Context, judgement: &Judgement) -> Vec<String> {
+    let units = context.units;
+    let mut lines = Vec::new();
+    let want_min = context.want.min_thickness.map(|l| l.si());
+    let want_max = context.want.max_thickness.map(|l| l.si());
+    if let Some((want, least)) = want_min.zip(extreme(context, |s| s.min, f64::lt)) {
+        let mut line = stand(
+            units,
+            "at least",
+            want,
+            &least,
+            least.spread.min_uncertainty,
+            least.value >= want,
+        );
+        match judgement.seconds_to_min_thickness.zip(judgement.max_thickness_um_then) {
+            Some((seconds, um)) => line.push_str(&format!(
+                " The thinnest point reaches it after {}; the thickest is then {}.",
+                duration(seconds),
+                units.thickness_text(um * 1e-6),
+            )),
+            None => {
+                line.push_str(" The thinnest point gets no metal at all: no time is long enough.")
+            }
+        }
+        lines.push(line);
+    }
+    if let Some((want, most)) = want_max.zip(extreme(context, |s| s.max, f64::gt)) {
+        lines.push(stand(
+            units,
+            "at most",
+            want,
+            &most,
+            most.spread.max_uncertainty,
+            most.value <= want,
+        ));
+    }
+    lines
+}
+
+/// `Wanted at least 20.0 µm: MISSED by 13.9 µm on cup.`
+fn stand(
+    units: DisplayUnits,
+    how: &str,
+    want: f64,
+    found: &Extreme,
+    uncertainty: f64,
+    met: bool,
+) -> String {
+    let gap = (found.value - want).abs();
+    let word = if met { "met with" } else { "MISSED by" };
+    let spare = if met { " to spare" } else { "" };
+    let doubt =
+        if gap <= uncertainty.abs() { ", which is within the numerical uncertainty" } else { "" };
+    format!(
+        "Wanted {how} {}: {word} {}{spare} on {}{doubt}.",
+        units.thickness_text(want),
+        units.thickness_text(gap),
+        found.body.name,
+    )
+}
+
+fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
+    let units = context.units;
+    let range = match (context.window.min, context.window.max) {
+        (Some(min), Some(max)) => {
+            format!("from {} to {}", three(units.density(min.si())), units.density_text(max.si()))
+        }
+        (Some(min), None) => format!("from {} up", units.density_text(min.si())),
+        (None, Some(max)) => format!("up to {}", units.density_text(max.si())),
+        (None, None) => return None,
+    };
+    let (above, below) = (judgement.share_above_window, judgement.share_below_window);
+    let mut findings = Vec::new();
+    if let Some(share) = above.filter(|s| *s > 0.0) {
+        findings.push(format!("{} of the parts' outline is above it (burning)", percent(share)));
+    }
+    if let Some(share) = below.filter(|s| *s > 0.0) {
+        findings.push(format!("{} is below it (thin, dull or bare)", percent(share)));
+    }
+    let found = if findings.is_empty() {
+        "all of the parts' outline is inside".into()
+    } else {
+        findings.join(", ")
+    };
+    let found = match (above, below) {
+        // the first finding names whose outline it is
+        (Some(a), Some(_)) if a > 0.0 => found,
+        _ => found.replacen(" is below", " of the parts' outline is below", 1),
+    };
+    Some(format!("The bath plates well {range}: {found}."))
+}
+
+fn trust_line(context: &Context) -> String {
+    let s = &context.solution;
+    let mut line = format!(
+        "Numerical uncertainty of the local current density: ±{} (95 % of the outline), ±{} at worst; currents balance to {:.0e}.",
+        percent(s.stats.estimated_error),
+        percent(s.stats.worst_error),
+        s.current_balance.abs(),
+    );
+    let assumed = context.assumed();
+    if !assumed.is_empty() {
+        line.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
+    }
+    line
+}
