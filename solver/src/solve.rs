@@ -133,7 +133,11 @@ pub fn solve(
 const WORST: f64 = 3.0;
 
 fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    errors.typical <= accuracy && errors.worst <= WORST * accuracy
+    let met = |typical: f64, worst: f64, slack: f64| {
+        typical <= slack * accuracy && worst <= WORST * slack * accuracy
+    };
+    met(errors.typical, errors.worst, 1.0)
+        && met(errors.anodes_typical, errors.anodes_worst, estimate::ANODES)
 }
 
 fn finish(

@@ -20,7 +20,7 @@ pub(crate) struct Hints {
 /// Cells on a part, as a share of the tank.
 const PART: f64 = 0.08;
 /// Cells on other metal, on shields and on the tank's walls, against those on a part.
-const ANODE: f64 = 3.0;
+const ANODE: f64 = 1.5;
 const SHIELD: f64 = 5.0;
 const WALL: f64 = 6.0;
 /// Cells on a curve, as a share of its radius.
@@ -28,7 +28,7 @@ const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
 const CORNER: f64 = 0.06;
 /// Corners of other metal and of insulators against those of parts.
-const OFF_PART: f64 = 12.0;
+const OFF_PART: f64 = 8.0;
 const OFF_SHIELD: f64 = 4.0;
 /// Cells beside a corner, as a share of the distance to it.
 const BESIDE: f64 = 0.5;
