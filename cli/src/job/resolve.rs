@@ -106,7 +106,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     };
     check_window(&layout, &bath, job, cx);
     Some(Resolved {
-        title: job.title.get().map_or_else(|| "Plating job".to_owned(), |at| at.value.clone()),
+        title: title(job),
         unit: unit?,
         section,
         layout,
@@ -122,6 +122,13 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         cautions: bath.cautions,
         warnings: Vec::new(),
     })
+}
+
+/// The job's title on one line.
+fn title(job: &JobTable) -> String {
+    let words = job.title.get().map_or("", |at| at.value.as_str()).split_whitespace();
+    let title = words.collect::<Vec<_>>().join(" ");
+    if title.is_empty() { "Plating job".to_owned() } else { title }
 }
 
 fn unit(job: &JobTable, cx: &mut Context<'_>) -> Option<DrawingUnit> {
