@@ -57,7 +57,8 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
     let grids = spread_out(plan, &raw.iter().map(|r| r.1.unwrap_or(0.0)).collect::<Vec<f64>>());
     let stretches: Vec<f64> = (0..raw.len())
         .map(|i| {
-            let size = if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
+            let size =
+                if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
             figure(degrees[i], coarse.map(|_| grids[i]), size)
         })
         .collect();
@@ -86,7 +87,9 @@ fn figure(degrees: f64, grids: Option<f64>, size: f64) -> f64 {
     let env = |n: &str, d: f64| std::env::var(n).ok().and_then(|s| s.parse().ok()).unwrap_or(d);
     let e = match grids {
         None => FIRST * DEGREES * degrees,
-        Some(g) => (GRIDS * g).max((DEGREES * degrees).min(env("K", 4.0) * g + env("W2", 0.05) * degrees)),
+        Some(g) => {
+            (GRIDS * g).max((DEGREES * degrees).min(env("K", 4.0) * g + env("W2", 0.05) * degrees))
+        }
     };
     e + GEOMETRY * size
 }

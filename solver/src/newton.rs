@@ -148,7 +148,7 @@ pub(crate) fn minimise(
     let mut bordered: Option<Bordered> = None;
     let mut factored = false;
     let mut product = vec![0.0; n];
-    system.constant.multiply(&state.u, &mut product);
+    system.constant.exchange(&state.u, &mut product);
     let mut now = slope(system, circuit, &product, &mut state);
     let mut last = f64::INFINITY;
     for step in 1..=MAX_STEPS {
@@ -264,7 +264,7 @@ fn line_search(
     decrement: f64,
 ) -> Slope {
     let mut along = vec![0.0; p.len()];
-    system.constant.multiply(p, &mut along);
+    system.constant.exchange(p, &mut along);
     let (base, start) = (state.clone(), product.to_vec());
     let step_to = |t: f64, state: &mut State, product: &mut [f64]| -> (f64, Slope) {
         for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
