@@ -46,6 +46,16 @@ struct Slope {
 
 const MAX_STEPS: usize = 80;
 
+/// Least slope of a surface in a Newton step, as a share of j/s.
+///
+/// At a limiting current density the true slope underflows and with it the matrix of the free
+/// potentials; this much is far below any slope that matters at an answer, and enough to tell
+/// which way the potentials must go. It shapes steps, never the answer.
+const SATURATED: f64 = 1e-9;
+
+/// Largest change of a potential in one step, as a multiple of the potentials there are.
+const FARTHEST: f64 = 10.0;
+
 /// A factored system at its solution, for further right sides.
 pub(crate) struct Solved {
     pub(crate) state: State,
@@ -111,7 +121,7 @@ fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State)
             let s = metal - e.rest - dot(&point.m, &u);
             let series = e.surface.in_series(s, point.series, state.eta[q]);
             state.eta[q] = series.eta;
-            conductance[q] = point.weight * series.dj_ds;
+            conductance[q] = point.weight * series.dj_ds.max(SATURATED * (series.j / s).abs());
             let current = point.weight * series.j;
             traffic += current.abs();
             for (l, m) in local.iter_mut().zip(&point.m) {
@@ -148,7 +158,7 @@ pub(crate) fn minimise(
     let mut bordered: Option<Bordered> = None;
     let mut factored = false;
     let mut product = vec![0.0; n];
-    system.constant.multiply(&state.u, &mut product);
+    system.constant.exchange(&state.u, &mut product);
     let mut now = slope(system, circuit, &product, &mut state);
     let mut last = f64::INFINITY;
     for step in 1..=MAX_STEPS {
@@ -252,7 +262,22 @@ fn scale(state: &State, traffic: f64) -> f64 {
     (traffic * volts.max(1e-6)).max(f64::MIN_POSITIVE)
 }
 
-/// Moves `state` along `(p, p_free)`: the whole step unless the energy's slope there says that
+/// The largest potential difference at hand, V: no less than one volt.
+fn volts(circuit: &Circuit, state: &State) -> f64 {
+    let fixed = circuit.electrodes.iter().flatten().flat_map(|e| {
+        let metal = match e.terminal {
+            Terminal::Fixed(v) => v,
+            Terminal::Free(k) => state.free[k],
+        };
+        [metal, metal - e.rest]
+    });
+    let (low, high) = fixed
+        .chain(state.u.iter().copied())
+        .fold((0.0, 0.0), |(low, high): (f64, f64), v| (low.min(v), high.max(v)));
+    (high - low).max(1.0)
+}
+
+/// Moves `state` along `(p, p_free)`: the whole step (as far as potentials may move) unless the energy's slope there says that
 /// the minimum has been passed by far; then back to where the slope has fallen to a half.
 /// `product` follows the state; the slope at the new state is returned.
 fn line_search(
@@ -264,7 +289,7 @@ fn line_search(
     decrement: f64,
 ) -> Slope {
     let mut along = vec![0.0; p.len()];
-    system.constant.multiply(p, &mut along);
+    system.constant.exchange(p, &mut along);
     let (base, start) = (state.clone(), product.to_vec());
     let step_to = |t: f64, state: &mut State, product: &mut [f64]| -> (f64, Slope) {
         for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
@@ -279,12 +304,14 @@ fn line_search(
         let s = slope(system, circuit, product, state);
         (dot(&s.field, p) + dot(&s.free, p_free), s)
     };
+    let farthest = FARTHEST * volts(circuit, &base);
+    let longest = p.iter().chain(p_free).fold(0.0, |a: f64, v| a.max(v.abs()));
     // the slope is −decrement at 0 and rises with t
-    let (mut rise, mut there) = step_to(1.0, state, product);
+    let (mut low, mut high) = (0.0, (farthest / longest).min(1.0));
+    let (mut rise, mut there) = step_to(high, state, product);
     if rise <= 0.5 * decrement {
         return there;
     }
-    let (mut low, mut high) = (0.0, 1.0);
     let mut fall = -decrement;
     for _ in 0..30 {
         let secant = low + (high - low) * (-fall / (rise - fall));

@@ -5,9 +5,12 @@
 pub mod cases;
 pub mod closed_form;
 pub mod compare;
+pub mod dice;
 pub mod fixture;
 pub mod pose;
+pub mod random;
 pub mod reference;
+pub mod truth;
 pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};

@@ -85,8 +85,12 @@ impl Symmetric {
         rows.binary_search(&row).ok().map(|k| (range.start + k) as u32)
     }
 
-    /// out = A u.
-    pub(crate) fn multiply(&self, u: &[f64], out: &mut [f64]) {
+    /// out = A u for a matrix whose rows sum to zero, as a sum of exchanges between pairs.
+    ///
+    /// What one unknown gains the other loses, so the entries of `out` sum to zero to rounding of
+    /// the exchanges themselves. Row by row, the rounding of large entries (small pieces that lean
+    /// on a distant root) times a common potential of some volts would pass for current.
+    pub(crate) fn exchange(&self, u: &[f64], out: &mut [f64]) {
         out.fill(0.0);
         let ptr = self.starts();
         let (rows, data) = (self.0.indices(), self.0.data());
@@ -94,10 +98,9 @@ impl Symmetric {
             let (uc, mut sum) = (u[col], 0.0);
             for k in ptr[col] as usize..ptr[col + 1] as usize {
                 let row = rows[k] as usize;
-                sum += data[k] * u[row];
-                if row != col {
-                    out[row] += data[k] * uc;
-                }
+                let gain = data[k] * (u[row] - uc);
+                sum += gain;
+                out[row] -= gain;
             }
             out[col] += sum;
         }
