@@ -51,7 +51,7 @@ fn common_world(show: &Show) -> Option<Rect> {
 
 /// How many pixels the mean and the greatest value get.
 const MEAN: f64 = 26.0;
-const GREATEST: f64 = 80.0;
+const GREATEST: f64 = 64.0;
 
 fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let Context { layout, units, .. } = *show.context;
@@ -98,7 +98,8 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     bodies::names(&mut drawing, &mut placer, layout, &view, &mean);
 
     let y = show.panel(&mut drawing, panel, heights, Some(times));
-    let y = marks(&mut drawing, panel, y) + 2.0;
+    let even = show.profiles.iter().all(Profile::is_even);
+    let y = if even { y } else { marks(&mut drawing, panel, y) };
     let seen = |role: &Role| {
         let same = |b: &solver::Body| b.role.word() == role.word();
         layout.bodies.iter().enumerate().any(|(i, b)| same(b) && placer.is_seen(i))

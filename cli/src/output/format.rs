@@ -55,6 +55,11 @@ impl DisplayUnits {
         format!("{} {}", self.size(metres), self.length_unit())
     }
 
+    /// A distance between bodies, to a tenth of a millimetre or a hundredth of an inch.
+    pub fn clearance_text(self, metres: f64) -> String {
+        self.coordinate_text(metres)
+    }
+
     /// A place, as `x 340 mm, y 200 mm`.
     pub fn place_text(self, p: Point) -> String {
         format!("x {}, y {}", self.coordinate_text(p.x), self.coordinate_text(p.y))

@@ -114,7 +114,8 @@ impl Placer {
         for strict in [true, false] {
             for ring in RINGS {
                 for d in &ways {
-                    let area = box_beside(seed, *d, ring + 4.0, width, height);
+                    let area =
+                        shifted_into(box_beside(seed, *d, ring + 4.0, width, height), self.room);
                     let leader = (closest_in(area, at), at);
                     if self.is_free(area, strict) && self.leader_is_free(leader, None) {
                         return Some(self.keep(Placed {
@@ -320,6 +321,13 @@ fn boxes_around(seed: Rect, distance: f64, width: f64, height: f64) -> impl Iter
         .into_iter()
         .map(move |(dx, dy)| box_beside(seed, Vec2::new(dx, dy), distance, width, height));
     flush.chain(off)
+}
+
+/// The box moved as little as needed to lie in the room.
+fn shifted_into(area: Rect, room: Rect) -> Rect {
+    let x = (room.x0 - area.x0).max(0.0) + (room.x1 - area.x1).min(0.0);
+    let y = (room.y0 - area.y0).max(0.0) + (room.y1 - area.y1).min(0.0);
+    area + Vec2::new(x, y)
 }
 
 /// A box of a size beside another, touching at `distance` in a direction.
