@@ -50,8 +50,8 @@ fn common_world(show: &Show) -> Option<Rect> {
 }
 
 /// How many pixels the mean and the greatest value get.
-const MEAN: f64 = 26.0;
-const GREATEST: f64 = 64.0;
+const MEAN: f64 = 24.0;
+const GREATEST: f64 = 52.0;
 
 fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let Context { layout, units, .. } = *show.context;

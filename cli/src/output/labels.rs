@@ -111,13 +111,19 @@ impl Placer {
         let mut ways: Vec<Vec2> = DIRECTIONS.iter().map(|d| Vec2::new(d.0, d.1)).collect();
         ways.sort_by(|a, b| b.dot(way).total_cmp(&a.dot(way)));
         let seed = Rect::from_center_size(at, (0.0, 0.0));
-        for strict in [true, false] {
+        // clear of everything, over bodies, over bodies and walls
+        for pass in 0..3 {
             for ring in RINGS {
                 for d in &ways {
                     let area =
                         shifted_into(box_beside(seed, *d, ring + 4.0, width, height), self.room);
                     let leader = (closest_in(area, at), at);
-                    if self.is_free(area, strict) && self.leader_is_free(leader, None) {
+                    let free = match pass {
+                        0 => self.is_free(area, true),
+                        1 => self.is_free(area, false),
+                        _ => !self.overlaps_taken(area),
+                    };
+                    if free && self.leader_is_free(leader, None) {
                         return Some(self.keep(Placed {
                             area,
                             upright: false,
@@ -148,6 +154,7 @@ impl Placer {
     pub fn claim(&mut self, area: Rect) -> bool {
         let free = self.in_room(area)
             && !self.overlaps_taken(area)
+            && !self.crosses_wall(area)
             && !self.bodies.iter().any(|b| b.meets(area));
         if free {
             self.taken.push(area);
@@ -226,14 +233,18 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
-            || self.walls.edge_meets(area.inflate(2.5, 2.5))
     }
 
-    /// Free of labels and, if `strict`, of bodies too.
+    fn crosses_wall(&self, area: Rect) -> bool {
+        self.walls.edge_meets(area.inflate(2.5, 2.5))
+    }
+
+    /// Free of labels and walls and, if `strict`, of bodies too.
     fn is_free(&self, area: Rect, strict: bool) -> bool {
         let padded = area.inflate(CLEAR, CLEAR);
         self.in_room(area)
             && !self.overlaps_taken(area)
+            && !self.crosses_wall(area)
             && !(strict && self.bodies.iter().any(|b| b.meets(padded)))
     }
 

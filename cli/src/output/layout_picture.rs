@@ -64,9 +64,9 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
 
     let clearances = clearances(layout, units);
     let ends = |c: &Clearance| (view.pixel(c.from), view.pixel(c.to));
-    for (from, to) in clearances.iter().map(ends) {
-        arrow(&mut drawing, from, to);
-        placer.line(from, to);
+    for clearance in &clearances {
+        let (from, to) = ends(clearance);
+        measure(&mut drawing, &mut placer, &clearance.text, from, to);
     }
     let size = |index: usize| {
         let b = layout.bodies[index].outline.bounds();
@@ -74,10 +74,6 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
-    for clearance in &clearances {
-        let (from, to) = ends(clearance);
-        measure(&mut drawing, &mut placer, &clearance.text, from, to);
-    }
     if layout.bodies.len() <= MOST_NUMBERED {
         for body in &layout.bodies {
             corners(&mut drawing, &mut placer, &body.outline, |p| view.pixel(p));
@@ -114,9 +110,19 @@ fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
         }
         found.push(shortest(&body.outline, &layout.tank));
     }
+    // what another body stands in is no clear distance
+    let blocked = |from: Point, to: Point| {
+        let between = |body: &solver::Body| {
+            (1..SAMPLES).any(|k| {
+                let p = from.lerp(to, f64::from(k) / f64::from(SAMPLES));
+                body.outline.contains(p)
+            })
+        };
+        layout.bodies.iter().any(between)
+    };
     // bodies that touch have no clearance to show
     let least = 1e-4 * layout.tank.diagonal();
-    found.retain(|l| l.2.is_finite() && l.2 > least);
+    found.retain(|l| l.2.is_finite() && l.2 > least && !blocked(l.0, l.1));
     found.sort_by(|a, b| a.2.total_cmp(&b.2));
     let mut seen = BTreeSet::new();
     let crowded = layout.bodies.len() > MOST_NUMBERED;
@@ -128,6 +134,8 @@ fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
         .collect()
 }
 
+/// Points on a link at which a body in the way is looked for.
+const SAMPLES: u32 = 64;
 /// Points along a curve from which the nearest point of the other outline is looked for.
 const STARTS: usize = 24;
 
@@ -181,12 +189,17 @@ fn arrow(drawing: &mut Drawing, from: Point, to: Point) {
     }
 }
 
+/// Draws the distance between two points where its number finds room.
 fn measure(drawing: &mut Drawing, placer: &mut Placer, text: &str, from: Point, to: Point) {
     let style = TextStyle::new(11.0).coloured(MEASURE);
     let width = font::width(text, style.size, Weight::Regular) + 4.0;
     let along = to - from;
     let beside = Vec2::new(along.y.abs(), -along.x.abs()) / along.hypot().max(1e-9);
-    if let Some(placed) = placer.close_to(from.midpoint(to), beside, width, style.size + 2.0) {
+    // an arrow without its number says nothing
+    let found = placer.close_to(from.midpoint(to), beside, width, style.size + 2.0);
+    if let Some(placed) = found {
+        arrow(drawing, from, to);
+        placer.line(from, to);
         bodies::write(drawing, placed, text, style);
     }
 }

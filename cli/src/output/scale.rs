@@ -23,6 +23,8 @@ pub struct Scale {
 /// A linear scale whose lowest colours, this share of all, would hold half of the values shows
 /// little: then even steps are ratios.
 const DARK: f64 = 0.1;
+/// A linear scale that would start below this share of its top starts at zero.
+const NEAR_ZERO: f64 = 0.1;
 /// Longest range of ratios: below a hundredth of the top, "hardly any" says it all.
 const LONGEST_RATIO: f64 = 100.0;
 
@@ -57,7 +59,7 @@ impl Scale {
         if high - low < 0.05 * high {
             return Self::between((low * 0.9).min(low), high * 1.1);
         }
-        ends(low, false)
+        ends(if low < NEAR_ZERO * high { 0.0 } else { low }, false)
     }
 
     /// A linear scale that holds every value.
@@ -96,7 +98,11 @@ impl Scale {
             return linear_ticks(self.low, self.high, about);
         }
         let decades = (self.high / self.low).log10();
-        let factors: &[f64] = if decades > 2.2 { &[1.0, 3.0] } else { &[1.0, 2.0, 5.0] };
+        let factors: &[f64] = match decades {
+            d if d > 2.2 => &[1.0, 3.0],
+            d if d > 1.2 => &[1.0, 2.0, 5.0],
+            _ => &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0],
+        };
         let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
         (first..=last)
             .flat_map(|e| factors.iter().map(move |f| f * 10f64.powi(e)))
