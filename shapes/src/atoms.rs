@@ -3,7 +3,7 @@
 //! Lines and arcs are taken as they are. A Bézier is followed by chords within 1e-7 of the
 //! outline's diagonal.
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{ParamCurve, ParamCurveDeriv, Point, Rect, Vec2};
 
 use crate::arc::Arc;
 use crate::distance::nearest_on;
@@ -85,7 +85,6 @@ fn chords(
     let parameters: Vec<f64> = cubic.node_parameters().collect();
     for pair in parameters.windows(2) {
         // the deviation of a Bézier from its chord is at most |B''| (Δt)² / 8
-        use kurbo::{ParamCurve, ParamCurveDeriv};
         let second = cubic.bez().deriv().deriv();
         let bend =
             second.eval(pair[0]).to_vec2().hypot().max(second.eval(pair[1]).to_vec2().hypot());
@@ -138,9 +137,20 @@ impl Atom {
         (self.nearest(p).1 - p).hypot()
     }
 
-    /// Points where the two come within `hair` of each other: proper crossings, touching arcs,
-    /// and ends of one on the other. Where they run along each other, the ends of that stretch.
+    /// Points where the two come within `hair` of each other: crossings, touching arcs, and ends
+    /// of one on the other. Where they run along each other, the ends of that stretch.
     pub(crate) fn meets(&self, other: &Atom, hair: f64, found: &mut Vec<Point>) {
+        self.crosses(other, hair, found);
+        self.touches_ends([other.from, other.to], hair, found);
+        other.touches_ends([self.from, self.to], hair, found);
+    }
+
+    fn touches_ends(&self, ends: [Point; 2], hair: f64, found: &mut Vec<Point>) {
+        found.extend(ends.into_iter().filter(|end| self.distance(*end) <= hair));
+    }
+
+    /// Points where the two cross, or touch as a circle does.
+    fn crosses(&self, other: &Atom, hair: f64, found: &mut Vec<Point>) {
         let mut candidates: [Option<Point>; 6] = [None; 6];
         match (&self.segment, &other.segment) {
             (Segment::Arc(a), Segment::Arc(b)) => {
@@ -157,16 +167,6 @@ impl Atom {
         for p in candidates.into_iter().flatten() {
             if self.distance(p) <= hair && other.distance(p) <= hair {
                 found.push(p);
-            }
-        }
-        for end in [self.from, self.to] {
-            if other.distance(end) <= hair {
-                found.push(end);
-            }
-        }
-        for end in [other.from, other.to] {
-            if self.distance(end) <= hair {
-                found.push(end);
             }
         }
     }
@@ -216,7 +216,7 @@ fn arc_arc(a: &Arc, b: &Arc, hair: f64) -> [Option<Point>; 2] {
     let along = 0.5 * (apart + (a.radius - b.radius) * (a.radius + b.radius) / apart);
     let half = ((a.radius - along) * (a.radius + along)).max(0.0).sqrt();
     // touching within a hair: the point of contact, not one beyond the circle
-    let foot = a.centre + towards * along.clamp(-a.radius, a.radius);
+    let foot = a.centre + towards * along.max(-a.radius).min(a.radius);
     let side = Vec2::new(-towards.y, towards.x) * half;
     [Some(foot - side), Some(foot + side)]
 }

@@ -35,7 +35,9 @@ impl Outline {
                 }
                 found.clear();
                 a.meets(b, hair, &mut found);
-                if let Some(at) = found.iter().find(|at| !at_joint(a, b, **at, hair)) {
+                if let Some(at) =
+                    found.iter().find(|at| !run_on(a, b, **at, self.loops()[a.on].length(), hair))
+                {
                     return Some(*at);
                 }
             }
@@ -45,24 +47,89 @@ impl Outline {
     }
 }
 
-/// True where `at` is the joint at which one of the two runs into the other.
-fn at_joint(a: &Atom, b: &Atom, at: Point, hair: f64) -> bool {
-    let near = |joint: Point| (at - joint).hypot() <= joint_reach(a, b, hair);
-    (a.runs_into(b) && near(a.to)) || (b.runs_into(a) && near(b.to))
+/// True where the two meet at `at` only because the loop runs on from one into the other.
+fn run_on(a: &Atom, b: &Atom, at: Point, length: f64, hair: f64) -> bool {
+    if a.on != b.on {
+        return false;
+    }
+    let apart = (a.nearest(at).0 - b.nearest(at).0).abs();
+    apart.min(length - apart) <= reach(a, b, hair)
 }
 
-/// How far from a joint two pieces may seem to meet.
+/// How much of the loop may lie between two places that seem to meet because it runs on.
 ///
-/// Curves that touch part like κd²/2 for a difference of curvature κ, so they are within the
-/// rounding errors of each other up to d = √(2 · rounding / κ).
-fn joint_reach(a: &Atom, b: &Atom, hair: f64) -> f64 {
+/// Curves that part tangentially do so like κd²/2 for a difference of curvature κ, so they are
+/// within a hair of each other up to d = √(2 hair / κ).
+fn reach(a: &Atom, b: &Atom, hair: f64) -> f64 {
     let is_arc = |atom: &Atom| matches!(atom.segment, Segment::Arc(_));
+    if !(is_arc(a) || is_arc(b)) || !(a.runs_into(b) || b.runs_into(a)) {
+        return 20.0 * hair;
+    }
     let shorter = a.segment.length().min(b.segment.length());
-    let reach = if is_arc(a) || is_arc(b) {
-        let difference = (a.curvature() - b.curvature()).abs();
-        10.0 * hair + 4.0 * (2.0 * hair / difference.max(hair)).sqrt().min(0.1 * shorter)
-    } else {
-        10.0 * hair
-    };
-    reach.min(0.3 * shorter)
+    let difference = (a.curvature() - b.curvature()).abs().max(f64::MIN_POSITIVE);
+    20.0 * hair + (4.0 * (2.0 * hair / difference).sqrt()).min(0.3 * shorter)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::error::ShapeError;
+
+    fn crossing(data: &str) -> Option<Point> {
+        match Outline::path(data) {
+            Ok(_) => None,
+            Err(ShapeError::SelfCrossing { at }) => Some(at),
+            Err(other) => panic!("{data}: {other}"),
+        }
+    }
+
+    #[test]
+    fn crossings_are_found_where_they_are() {
+        for (data, x, y) in [
+            ("M0 0L4 4L4 0L0 4Z", 2.0, 2.0),
+            // a corner on the opposite edge
+            ("M0 0H4V4L2 0L0 4Z", 2.0, 0.0),
+            // an arc sagging to the opposite edge
+            ("M0 0H6V3A3 3 0 0 0 0 3Z", 3.0, 0.0),
+            // a loop within another, touching at one point
+            ("M0 0H8V8H0Z M4 0L6 4L2 4Z", 4.0, 0.0),
+            // discs that touch from inside
+            ("M4 0A4 4 0 0 1 -4 0A4 4 0 0 1 4 0Z M4 0A2 2 0 0 1 0 0A2 2 0 0 1 4 0Z", 4.0, 0.0),
+        ] {
+            let at = crossing(data).expect(data);
+            assert!((at - Point::new(x, y)).hypot() < 1e-6, "{data}: {at}");
+        }
+    }
+
+    #[test]
+    fn a_bezier_may_cross_itself() {
+        // symmetric about x = 2, so the crossing is on it
+        let at = crossing("M0 0C6 4 -2 4 4 0L4 -1H0Z").expect("a loop in the curve");
+        assert!((at.x - 2.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_spike_of_no_width_touches_itself() {
+        assert!(crossing("M0 0H4V4H2V6V4H0Z").is_some());
+        assert!(crossing("M0 0H4H2V4H0Z").is_some());
+    }
+
+    #[test]
+    fn smooth_joints_of_every_kind_are_no_crossings() {
+        for data in [
+            // stadium, and one in a far corner of the drawing
+            "M0 0H10A1 1 0 0 1 10 2H0A1 1 0 0 1 0 0Z",
+            "M5000 7000h10a1 1 0 0 1 0 2h-10a1 1 0 0 1 0-2z",
+            // arcs of growing radius, tangent to each other: an oval
+            "M-4 0A4 4 0 0 1 4 0A8 8 0 0 1 -4 0Z",
+            // Béziers tangent to lines and arcs
+            "M0 0H4C6 0 6 2 4 2H0C-2 2 -2 0 0 0Z",
+            "M0 0C1 0 2 0 3 1A2 2 0 0 1 0 3Z",
+            // a cleft and a tip where circles touch
+            "M0 0A1 1 0 0 1 1 1V3H-3V-3H1V-1A1 1 0 0 1 0 0Z",
+            "M0 0A1 1 0 0 0 1 -1L1 1A1 1 0 0 0 0 0Z",
+        ] {
+            assert_eq!(crossing(data), None, "{data}");
+        }
+    }
 }

@@ -28,7 +28,11 @@ impl Cubic {
         let mut nodes = vec![(0.0, 0.0)];
         let reach =
             (bez.p1 - bez.p0).hypot() + (bez.p2 - bez.p1).hypot() + (bez.p3 - bez.p2).hypot();
-        measure(&bez, 0.0, 1.0, reach * 1e-15, 0, &mut nodes);
+        // far from the origin the coordinates themselves have fewer digits
+        let far = [bez.p0, bez.p1, bez.p2, bez.p3]
+            .iter()
+            .fold(reach, |far, p| far.max(p.x.abs()).max(p.y.abs()));
+        measure(&bez, 0.0, 1.0, far * 2e-15, 0, &mut nodes);
         let mut y_turns = vec![0.0];
         y_turns.extend(y_extremes(&bez));
         y_turns.push(1.0);
@@ -177,7 +181,7 @@ impl Cubic {
             let away = self.bez.eval(t) - p;
             let speed = self.derivative(t);
             let slope = speed.hypot2() + away.dot(second.eval(t).to_vec2());
-            if !(slope > 0.0) {
+            if slope.is_nan() || slope <= 0.0 {
                 break;
             }
             let next = (t - away.dot(speed) / slope).clamp(0.0, 1.0);
@@ -224,8 +228,8 @@ fn measure(bez: &CubicBez, t0: f64, t1: f64, slack: f64, depth: u32, nodes: &mut
     let middle = 0.5 * (t0 + t1);
     let whole = arc_length(bez, t0, t1);
     let halves = arc_length(bez, t0, middle) + arc_length(bez, middle, t1);
-    let settled = !((whole - halves).abs() > slack);
-    if depth >= MOST_BISECTIONS || (depth >= LEAST_BISECTIONS && settled) {
+    let unsettled = (whole - halves).abs() > slack;
+    if depth >= MOST_BISECTIONS || (depth >= LEAST_BISECTIONS && !unsettled) {
         let before = nodes.last().map_or(0.0, |node| node.1);
         nodes.push((t1, before + halves));
     } else {

@@ -68,3 +68,45 @@ fn box_gap(a: Rect, b: Rect) -> f64 {
     let dy = (a.y0 - b.y1).max(b.y0 - a.y1).max(0.0);
     dx.hypot(dy)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn disc(x: f64, y: f64, radius: f64) -> Outline {
+        Outline::disc(Point::new(x, y), radius).expect("a disc")
+    }
+
+    #[test]
+    fn gaps_between_discs_and_plates_are_the_obvious_ones() {
+        assert!((disc(0.0, 0.0, 2.0).gap(&disc(3.0, 4.0, 1.0)) - 2.0).abs() < 1e-12);
+        assert!((disc(0.0, 0.0, 5.0).gap(&disc(1.0, 0.0, 1.0)) - 3.0).abs() < 1e-12);
+        assert!((disc(0.0, 0.0, 1.0).gap(&disc(1.0, 0.0, 5.0)) - 3.0).abs() < 1e-12);
+        let plate = Outline::rect(Point::new(0.0, 5.0), (6.0, 2.0), 0.0).expect("a plate");
+        assert!((disc(1.0, 0.0, 1.0).gap(&plate) - 3.0).abs() < 1e-12);
+        assert!((plate.gap(&disc(1.0, 0.0, 1.0)) - 3.0).abs() < 1e-12);
+        assert!((disc(6.0, 0.0, 1.0).gap(&plate) - 4.0).abs() < 1e-12);
+        assert_eq!(disc(0.0, 4.0, 1.0).gap(&plate), 0.0);
+    }
+
+    #[test]
+    fn touching_needs_no_crossing() {
+        let (a, b) = (disc(0.0, 0.0, 2.0), disc(3.0, 0.0, 1.0));
+        assert!(a.touches(&b, 0.0));
+        assert!(!a.touches(&disc(3.001, 0.0, 1.0), 0.0005));
+        assert!(a.touches(&disc(3.001, 0.0, 1.0), 0.0011));
+        assert!(!a.touches(&disc(0.0, 0.0, 1.0), 0.5), "a body inside has a gap");
+    }
+
+    #[test]
+    fn the_gap_between_turned_rectangles_is_a_sampled_one() {
+        let a = Outline::rect(Point::ORIGIN, (4.0, 2.0), 0.5).expect("a").turned(31.0);
+        let b = Outline::rect(Point::new(4.0, 3.0), (3.0, 1.0), 0.3).expect("b").turned(-12.0);
+        let curve = &a.loops()[0];
+        let sampled = (0..20_000)
+            .map(|k| b.distance(curve.point_at(curve.length() * f64::from(k) / 20_000.0)))
+            .fold(f64::INFINITY, f64::min);
+        let found = a.gap(&b);
+        assert!(found <= sampled && sampled - found < 1e-6, "{found} {sampled}");
+    }
+}

@@ -37,8 +37,8 @@ impl Outline {
             return Err(ShapeError::NoArea);
         }
         let outline = Outline::of_loops(loops);
-        let flat = |curve: &Loop| !(curve.area().abs() > 1e-12 * curve.length() * curve.length());
-        if outline.loops.iter().any(flat) {
+        let full = |curve: &Loop| curve.area().abs() > 1e-12 * curve.length() * curve.length();
+        if !outline.loops.iter().all(full) {
             // crossing itself with equal lobes is the better explanation
             return match outline.self_crossing() {
                 Some(at) => Err(ShapeError::SelfCrossing { at }),
@@ -105,9 +105,9 @@ impl Outline {
         self.loops.iter().all(|curve| curve.segments().iter().all(Segment::is_finite))
     }
 
-    /// The outline as a path for drawing; arcs become Béziers within `tolerance`.
+    /// The outline as a path for drawing; arcs become Béziers within `tolerance` (or 1e-8 of
+    /// their radius, where that is more).
     pub fn to_path(&self, tolerance: f64) -> BezPath {
-        let tolerance = tolerance.max(1e-9 * self.diagonal());
         let mut path = BezPath::new();
         for curve in &self.loops {
             path.move_to(curve.joints()[0]);
@@ -119,6 +119,8 @@ impl Outline {
                     Segment::Arc(arc) => {
                         let radii = (arc.radius, arc.radius);
                         let drawn = kurbo::Arc::new(arc.centre, radii, arc.start, arc.sweep, 0.0);
+                        // at most 22 pieces for a full turn
+                        let tolerance = tolerance.max(1e-8 * arc.radius).max(f64::MIN_POSITIVE);
                         drawn.to_cubic_beziers(tolerance, |p1, p2, p3| path.curve_to(p1, p2, p3));
                     }
                 }

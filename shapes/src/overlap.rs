@@ -76,7 +76,11 @@ impl Cuts {
                 for at in &found {
                     let (mut s, mut u) = (p.nearest(*at).0, q.nearest(*at).0);
                     if p.is_chord || q.is_chord {
-                        (s, u) = refine(&a.loops()[p.on], s, &b.loops()[q.on], u);
+                        let (on, across) = (&a.loops()[p.on], &b.loops()[q.on]);
+                        if p.is_chord && q.is_chord && run_along(on, s, across, u) {
+                            continue;
+                        }
+                        (s, u) = refine(on, s, across, u);
                     }
                     cuts.first[p.on].push(s);
                     cuts.second[q.on].push(u);
@@ -94,6 +98,13 @@ impl Cuts {
     }
 }
 
+/// True where two curves followed by chords are parallel: running along each other, their chords
+/// would meet thousands of times. A stretch that is not cut where it leaves the other is still
+/// on one side of it.
+fn run_along(a: &Loop, s: f64, b: &Loop, u: f64) -> bool {
+    a.tangent_at(s).cross(b.tangent_at(u)).abs() < 1e-5
+}
+
 /// Newton from a crossing of chords to the crossing of the curves they follow.
 fn refine(a: &Loop, s: f64, b: &Loop, u: f64) -> (f64, f64) {
     let gap = |s: f64, u: f64| b.point_at(u) - a.point_at(s);
@@ -107,7 +118,7 @@ fn refine(a: &Loop, s: f64, b: &Loop, u: f64) -> (f64, f64) {
             break;
         }
         let (next_s, next_u) = (s + miss.cross(across) / cross, u + miss.cross(along) / cross);
-        if !(gap(next_s, next_u).hypot() < miss.hypot()) {
+        if gap(next_s, next_u).hypot() >= miss.hypot() {
             break;
         }
         (s, u) = (next_s, next_u);
@@ -202,5 +213,101 @@ fn side(curve: &Loop, from: f64, to: f64, other: &Outline, hair: f64) -> Side {
         if curve.tangent_at(s).dot(theirs) > 0.0 { Side::Along(at) } else { Side::Outside }
     } else {
         Side::Outside
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn disc(x: f64, radius: f64) -> Outline {
+        Outline::disc(Point::new(x, 0.0), radius).expect("a disc")
+    }
+
+    fn rect(x: f64, y: f64, w: f64, h: f64) -> Outline {
+        let centre = Point::new(x + 0.5 * w, y + 0.5 * h);
+        Outline::rect(centre, (w, h), 0.0).expect("a rectangle")
+    }
+
+    #[test]
+    fn the_lens_of_two_discs_has_its_closed_form() {
+        // radii R, r at the distance d: R² acos((d²+R²-r²)/2dR) + ... - kite
+        for depth in [1e-4, 0.1, 1.0, 2.0] {
+            let (big, small) = (3.0f64, 2.0f64);
+            let d = big + small - depth;
+            let a = ((d * d + big * big - small * small) / (2.0 * d * big)).acos();
+            let b = ((d * d + small * small - big * big) / (2.0 * d * small)).acos();
+            let sector = |r: f64, angle: f64| r * r * (angle - angle.sin() * angle.cos());
+            let exact = sector(big, a) + sector(small, b);
+            let found = disc(0.0, big).overlap(&disc(d, small)).expect("they overlap");
+            assert!(
+                (found.area - exact).abs() < 1e-9 * exact.max(1e-5),
+                "{depth}: {} {exact}",
+                found.area
+            );
+            assert!(disc(0.0, big).distance(found.at) < depth + 1e-9);
+        }
+    }
+
+    #[test]
+    fn one_inside_the_other_shares_the_whole_of_it() {
+        let found = disc(0.0, 3.0).overlap(&disc(0.5, 1.0)).expect("inside");
+        assert!((found.area - std::f64::consts::PI).abs() < 1e-12);
+        let found = disc(0.5, 1.0).overlap(&disc(0.0, 3.0)).expect("inside");
+        assert!((found.area - std::f64::consts::PI).abs() < 1e-12);
+        let same = disc(0.5, 1.0).overlap(&disc(0.5, 1.0)).expect("the same body");
+        assert!((same.area - std::f64::consts::PI).abs() < 1e-12);
+        // touching from inside
+        let found = disc(0.0, 3.0).overlap(&disc(2.0, 1.0)).expect("inside");
+        assert!((found.area - std::f64::consts::PI).abs() < 1e-9);
+        let found = rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(0.0, 1.0, 2.0, 1.0)).expect("inside");
+        assert!((found.area - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn touching_is_not_overlapping() {
+        assert_eq!(disc(0.0, 3.0).overlap(&disc(5.0, 2.0)), None);
+        assert_eq!(rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, -1.0, 3.0, 3.0)), None);
+        assert_eq!(rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(4.0, 4.0, 3.0, 3.0)), None);
+        // turned by an angle that rounds, edge on edge
+        let turned = |outline: Outline| outline.turned_about(17.3, Point::new(0.3, 0.1));
+        let (a, b) = (turned(rect(0.0, 0.0, 4.0, 4.0)), turned(rect(4.0, -1.0, 3.0, 3.0)));
+        assert_eq!(a.overlap(&b), None);
+        // a rod that fills the bore of a tube
+        let tube = Outline::ring(Point::ORIGIN, 3.0, 2.0).expect("a tube");
+        assert_eq!(tube.overlap(&disc(0.0, 2.0)), None);
+        assert_eq!(tube.overlap(&disc(0.0, 1.0)), None);
+        let drawn = Outline::path("M2 0A2 2 0 0 1 -2 0A2 2 0 0 1 2 0Z").expect("the rod again");
+        assert_eq!(tube.overlap(&drawn), None);
+    }
+
+    #[test]
+    fn a_hair_of_overlap_in_a_large_drawing_is_found() {
+        let (a, b) = (rect(0.0, 0.0, 2.0, 1.0), rect(2.0 - 1e-7, 0.0, 1.0, 1.0));
+        let found = a.overlap(&b).expect("0.1 µm in metres");
+        assert!((found.area - 1e-7).abs() < 1e-14);
+    }
+
+    #[test]
+    fn crossing_bars_share_the_crossing() {
+        let found = rect(0.0, 4.0, 10.0, 2.0).overlap(&rect(3.0, 0.0, 1.0, 10.0)).expect("a cross");
+        assert!((found.area - 2.0).abs() < 1e-12);
+        // U shape with its legs in one bar: two regions
+        let u = Outline::path("M0 0H6V5H5V1H1V5H0Z").expect("a U");
+        let found = u.overlap(&rect(-1.0, 3.0, 8.0, 1.0)).expect("both legs");
+        assert!((found.area - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn beziers_overlap_too() {
+        // under the parabola y = x (2 - x): below y = 1/2 the area left is 4/3 - cap
+        let cap = Outline::path("M0 0Q1 2 2 0Z").expect("a cap");
+        let found = cap.overlap(&rect(-1.0, 0.5, 4.0, 3.0)).expect("its top");
+        // top above y = 1/2: half width √(1/2), height 1/2
+        let exact = 4.0 / 3.0 * 0.5f64.sqrt() * 0.5;
+        assert!((found.area - exact).abs() < 1e-10, "{} {exact}", found.area);
+        assert_eq!(cap.overlap(&rect(-1.0, 1.0, 4.0, 3.0)), None);
+        let same = cap.overlap(&cap.clone()).expect("itself");
+        assert!((same.area - 4.0 / 3.0).abs() < 1e-9);
     }
 }

@@ -1,13 +1,4 @@
 //! SVG path data, read as an outline.
-//!
-//! The grammar is that of the W3C's *SVG 2*, chapter 9 ("Paths"), all commands in absolute and
-//! relative form. Two things differ because a body is a filled shape: subpaths that are not
-//! closed are closed by a straight line, and which parts are holes follows from how the subpaths
-//! lie inside each other. Coordinates are taken as they stand, with `y` upwards, so an arc with
-//! the sweep flag 1 runs counter-clockwise.
-//!
-//! Arcs with two equal radii stay exact arcs; elliptical ones become Béziers within 1e-8 of their
-//! greater radius.
 
 use std::f64::consts::TAU;
 
@@ -19,7 +10,16 @@ use crate::outline::Outline;
 use crate::segment::Segment;
 
 impl Outline {
-    /// An outline from SVG path data, see the module's head.
+    /// An outline from SVG path data.
+    ///
+    /// The grammar is that of the W3C's *SVG 2*, chapter 9 ("Paths"), all commands in absolute
+    /// and relative form. Two things differ because a body is a filled shape: subpaths that are
+    /// not closed are closed by a straight line, and which parts are holes follows from how the
+    /// subpaths lie inside each other. Coordinates are taken as they stand, with `y` upwards, so
+    /// an arc with the sweep flag 1 runs counter-clockwise.
+    ///
+    /// Arcs with two equal radii stay exact arcs; elliptical ones become Béziers within 1e-8 of
+    /// their greater radius.
     ///
     /// # Errors
     /// [`ShapeError::PathSyntax`] with the place in the text; a number is not finite; the outline
@@ -299,4 +299,134 @@ fn circular(from: Point, to: Point, radius: f64, large: bool, sweep: bool) -> Ar
     let turn = if large { TAU - short } else { short };
     let sweep = if sweep { turn } else { -turn };
     Arc { centre, radius, start: (from - centre).atan2(), sweep }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn area(data: &str) -> f64 {
+        Outline::path(data).expect(data).area()
+    }
+
+    #[test]
+    fn every_command_draws_the_shape_it_should() {
+        // one 4 x 3 rectangle, written in many ways
+        for data in [
+            "M0 0 L4 0 L4 3 L0 3 Z",
+            "m0,0 4,0 0,3 -4,0z",
+            "M0 0H4V3H0Z",
+            "m 0 0 h4v3h-4",
+            "M.0-0L4e0,0 4 30e-1,0 3",
+            "M0 0C1 0 3 0 4 0L4 3Q2 3 0 3",
+        ] {
+            let outline = Outline::path(data).expect(data);
+            assert!((outline.area() - 12.0).abs() < 1e-12, "{data}: {}", outline.area());
+        }
+        // under the parabola x = 2t, y = 4t(1-t): area 4/3; T mirrors it below the axis
+        assert!((area("M0 0Q1 2 2 0Z") - 4.0 / 3.0).abs() < 1e-12);
+        assert!((area("M0 0Q1 2 2 0T4 0V-3H0Z") - 12.0).abs() < 1e-12);
+        assert!((area("M0 0C0 2 2 2 2 0S4 -2 4 0V-3H0Z") - 12.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn four_quarter_arcs_are_the_disc_itself() {
+        let data = "M5 1A5 5 0 0 1 0 6 5 5 0 01-5 1a5 5 90 0 1 5-5A5 5 0 0 1 5 1";
+        let drawn = Outline::path(data).expect(data);
+        let disc = Outline::disc(Point::new(0.0, 1.0), 5.0).expect("a disc");
+        assert!((drawn.area() - disc.area()).abs() < 1e-12);
+        assert!((drawn.perimeter() - disc.perimeter()).abs() < 1e-12);
+        assert!(drawn.loops()[0].corners().is_empty());
+        for k in 0..50 {
+            let s = disc.perimeter() * f64::from(k) / 50.0;
+            let gap = drawn.loops()[0].point_at(s) - disc.loops()[0].point_at(s);
+            assert!(gap.hypot() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn large_and_sweep_flags_choose_among_four_arcs() {
+        // chord from (0,0) to (2,0) of a circle of radius 2: the short arc turns 60 degrees
+        let segment = 2.0 * (PI / 3.0 - 3f64.sqrt() / 2.0);
+        let whole = 4.0 * PI;
+        for (flags, side, expected) in [
+            ("0 0", 1.0, segment),
+            ("0 1", -1.0, segment),
+            ("1 0", 1.0, whole - segment),
+            ("1 1", -1.0, whole - segment),
+        ] {
+            let outline = Outline::path(&format!("M0 0A2 2 0 {flags} 2 0Z")).expect(flags);
+            assert!((outline.area() - expected).abs() < 1e-12, "{flags}: {}", outline.area());
+            assert!(outline.contains(Point::new(1.0, 0.1 * side)), "{flags}");
+        }
+    }
+
+    #[test]
+    fn arcs_too_small_to_reach_grow_and_flat_ones_are_lines() {
+        assert!((area("M-3 0A1 1 0 0 1 3 0Z") - 4.5 * PI).abs() < 1e-12);
+        // an ellipse of half axes 1 : 2 grown to reach 3
+        assert!((area("M-3 0A1 2 0 0 1 3 0Z") - 9.0 * PI).abs() < 1e-6);
+        assert!((area("M0 0L4 0A0 7 0 0 1 0 3Z") - 6.0).abs() < 1e-12);
+        // in metres: radii of a few micrometres are radii all the same
+        assert!((area("M5e-6 0A5e-6 5e-6 0 0 1 -5e-6 0Z") / (12.5e-12 * PI) - 1.0).abs() < 1e-12);
+        assert!((area("M5e-6 0A5e-6 4e-6 0 0 1 -5e-6 0Z") / (10e-12 * PI) - 1.0).abs() < 1e-7);
+    }
+
+    #[test]
+    fn a_turned_ellipse_has_its_area() {
+        let outline = Outline::path("M3 4A5 2 53.13 0 1 -3-4A5 2 53.13 0 1 3 4Z").expect("ellipse");
+        assert!((outline.area() / (10.0 * PI) - 1.0).abs() < 1e-5);
+    }
+
+    #[test]
+    fn subpaths_nest_by_parity_whichever_way_they_run() {
+        let outer = "M0 0H10V10H0Z";
+        let hole = "M1 1V9H9V1Z";
+        let island = "M2 2H4V4H2Z";
+        let same_way = "M1 1H9V9H1Z";
+        for data in [
+            format!("{outer}{hole}{island}"),
+            format!("{island}{same_way}{outer}"),
+            format!("{hole}{outer}{island}"),
+        ] {
+            let outline = Outline::path(&data).expect("nested squares");
+            assert!((outline.area() - 40.0).abs() < 1e-12, "{data}");
+            let holes = outline.loops().iter().filter(|curve| curve.is_hole()).count();
+            assert_eq!(holes, 1, "{data}");
+        }
+    }
+
+    #[test]
+    fn closing_starts_the_next_subpath_where_the_last_began() {
+        let outline = Outline::path("M1 1h2v2h-2z m4 0h1v1h-1z").expect("two squares");
+        assert!((outline.area() - 5.0).abs() < 1e-12);
+        assert!(outline.contains(Point::new(5.5, 1.5)));
+        let outline = Outline::path("M1 1h2v2h-2zh-1v-1h1").expect_err("the corner is shared");
+        assert_eq!(outline, ShapeError::SelfCrossing { at: Point::new(1.0, 1.0) });
+    }
+
+    #[test]
+    fn syntax_errors_name_the_character() {
+        let text = |data: &str| Outline::path(data).expect_err(data).to_string();
+        assert_eq!(text("M 0 0 L 10 x"), "path data, character 12: expected a number");
+        assert_eq!(text("L 0 0"), "path data, character 1: expected the command M or m first");
+        assert_eq!(
+            text("M0 0 B 1 2"),
+            "path data, character 6: expected a number or one of the commands M L H V C S Q T A Z"
+        );
+        assert_eq!(
+            text("M0 0 A 1 1 0 2 0 3 3"),
+            "path data, character 14: expected a flag, 0 or 1"
+        );
+        assert_eq!(text("M0 0 L 5"), "path data, character 9: expected a number");
+        assert_eq!(text("M0 0 H5 V5 Z 3 4"), "path data, character 14: expected a command letter");
+        assert_eq!(text(""), "the outline encloses no area");
+        assert_eq!(text("M 3 4"), "the outline encloses no area");
+        assert_eq!(text("M 0 0 L 5 5 Z"), text("M 0 0 L 5 5"));
+        assert_eq!(
+            text("M 0 0 L 1e999 0 L 0 1"),
+            "every coordinate of an outline must be an ordinary number"
+        );
+    }
 }

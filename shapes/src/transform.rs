@@ -135,3 +135,56 @@ impl Outline {
         (0..count).map(|k| self.moved(step * k as f64)).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn corner(outline: &Outline, x: f64, y: f64) -> bool {
+        let at = Point::new(x, y);
+        outline.loops()[0].corners().iter().any(|corner| (corner.at - at).hypot() < 1e-12)
+    }
+
+    /// An L with its nook at (2, 1).
+    fn angle() -> Outline {
+        Outline::path("M0 0H6V1H2V4H0Z").expect("an angle")
+    }
+
+    #[test]
+    fn mirrors_flip_one_coordinate_about_the_middle() {
+        assert!(corner(&angle(), 2.0, 1.0));
+        assert!(corner(&angle().mirrored(Axis::X), 4.0, 1.0));
+        assert!(corner(&angle().mirrored(Axis::Y), 2.0, 3.0));
+        assert!(corner(&angle().mirrored(Axis::X).mirrored(Axis::Y), 4.0, 3.0));
+        assert_eq!(angle().mirrored(Axis::X).bounds(), angle().bounds());
+        assert!(angle().mirrored(Axis::X).area() > 0.0);
+    }
+
+    #[test]
+    fn turns_are_counter_clockwise() {
+        let turned = angle().turned(90.0);
+        // (2,1) is (-1,-1) from the middle (3,2): a quarter turn makes it (1,-1)
+        assert!(corner(&turned, 4.0, 1.0));
+        let origin = angle().turned_about(90.0, Point::ORIGIN);
+        assert_eq!(origin.bounds(), kurbo::Rect::new(-4.0, 0.0, 0.0, 6.0));
+        assert_eq!(angle().turned_about(-270.0, Point::ORIGIN).bounds(), origin.bounds());
+        assert_eq!(angle().turned_about(810.0, Point::ORIGIN).bounds(), origin.bounds());
+    }
+
+    #[test]
+    fn copies_stand_one_step_apart() {
+        let row = angle().repeated(3, Vec2::new(10.0, -1.0));
+        assert_eq!(row.len(), 3);
+        assert_eq!(row[0], angle());
+        assert!(corner(&row[2], 22.0, -1.0));
+        assert!(angle().repeated(0, Vec2::ZERO).is_empty());
+    }
+
+    #[test]
+    fn millimetres_become_metres() {
+        let metres = angle().scaled(1e-3);
+        assert!((metres.area() - angle().area() * 1e-6).abs() < 1e-18);
+        assert!(corner(&metres, 2e-3, 1e-3));
+        assert!(metres.is_finite() && !angle().scaled(f64::NAN).is_finite());
+    }
+}

@@ -28,7 +28,9 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.1;
+const DEGREES: f64 = 0.2;
+/// The first grid has no coarser one to be compared with: its figure counts this much more.
+const FIRST: f64 = 2.0;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
@@ -50,7 +52,7 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
             let geometry = GEOMETRY * density(fine).abs();
             match coarse {
                 Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()) + geometry,
-                None => 5.0 * degrees,
+                None => FIRST * degrees,
             }
         })
         .collect();
@@ -59,7 +61,7 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
         let degrees = DEGREES * (f(fine) - f(low)).abs();
         match coarse {
             Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
-            None => 5.0 * degrees,
+            None => FIRST * degrees,
         }
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
@@ -123,7 +125,7 @@ fn relative(
         .stretches
         .iter()
         .enumerate()
-        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip)
+        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip && counts(layout, s.body))
         .map(|(i, s)| {
             let density = (m.stretches[i].current / lengths[i]).abs();
             errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
@@ -140,22 +142,37 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
     }
 }
 
-/// How much each stretch's density counts when cells are chosen for halving: ∂goal/∂density per m.
+/// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
+/// m), and which stretches are not yet good enough.
 ///
-/// All metal counts alike, by relative error; stretches with a larger estimated error count more.
-pub(crate) fn goal(problem: &Problem, level: &Level, errors: &Errors) -> Vec<f64> {
+/// Relative errors count; stretches with a larger estimated error count more.
+pub(crate) fn goal(
+    problem: &Problem,
+    level: &Level,
+    errors: &Errors,
+    accuracy: f64,
+) -> (Vec<f64>, Vec<bool>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
         .iter()
         .enumerate()
         .map(|(i, s)| {
-            if lengths[i] <= 0.0 || s.tip {
-                return 0.0;
+            if lengths[i] <= 0.0 || s.tip || !counts(problem.layout, s.body) {
+                return (0.0, false);
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            libm::sqrt(errors.stretches[i] / scale) / scale
+            let relative = errors.stretches[i] / scale;
+            if relative < 0.5 * accuracy {
+                return (0.0, false);
+            }
+            (libm::sqrt(relative) / scale, relative > accuracy)
         })
-        .collect()
+        .unzip()
+}
+
+/// The accuracy asked for is that of the work and of what is not wired; anodes get what comes.
+fn counts(layout: &Layout, body: usize) -> bool {
+    matches!(layout.bodies[body].role, Role::Part | Role::Thief { .. } | Role::Floating)
 }

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
-use crate::measure::{Measured, current_and_slope, measure};
-use crate::newton::{Solved, Stalled, State, minimise};
 use crate::layout::Role;
+use crate::measure::{Measured, current_and_slope, measure};
+use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{GAMMA, System};
@@ -76,10 +76,14 @@ fn at_degree(
     start: impl Fn(&System, &Problem) -> State,
 ) -> Result<(System, Solved), Stalled> {
     let mut gamma = GAMMA;
+    let aim = match degree {
+        Degree::One => Aim::Start,
+        Degree::Two => Aim::Balance,
+    };
     loop {
         let system = System::new(mesh, problem.domain(), degree, gamma);
         let state = start(&system, problem);
-        match at_supply(problem, &system, state) {
+        match at_supply(problem, &system, state, aim) {
             Ok(solved) => return Ok((system, solved)),
             Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
             Err(e) => return Err(e),
@@ -89,21 +93,27 @@ fn at_degree(
 
 /// Minimises; where thieves share the cathode bus, adjusts the supply's current until the parts
 /// get what they should (a scalar Newton iteration on a nearly straight line).
-fn at_supply(problem: &mut Problem, system: &System, start: State) -> Result<Solved, Stalled> {
+fn at_supply(
+    problem: &mut Problem,
+    system: &System,
+    start: State,
+    aim: Aim,
+) -> Result<Solved, Stalled> {
     const MOST: usize = 30;
-    let mut solved = minimise(system, &problem.circuit, start)?;
+    let mut solved = minimise(system, &problem.circuit, start, None, aim)?;
     let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
     let Some(target) = target else { return Ok(solved) };
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
     for _ in 0..MOST {
         let (current, slope) = current_and_slope(system, &problem.circuit, &solved, &parts);
         let short = target - current;
-        if short.abs() <= 1e-10 * target.abs() {
+        let slack = if aim == Aim::Balance { 1e-10 } else { 1e-6 };
+        if short.abs() <= slack * target.abs() {
             return Ok(solved);
         }
         problem.circuit.injected[0] += short / slope;
         let steps = solved.steps;
-        solved = minimise(system, &problem.circuit, solved.state)?;
+        solved = minimise(system, &problem.circuit, solved.state, Some(solved.direct), aim)?;
         solved.steps += steps;
     }
     Err(Stalled::Slow)

@@ -11,10 +11,10 @@ use crate::system::assemble::System;
 use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
 
 /// Share of the indicator's sum that the marked cells carry.
-const BULK: f64 = 0.8;
+const BULK: f64 = 0.7;
 
 /// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64]) -> Vec<bool> {
+pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[bool]) -> Vec<bool> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, weight);
@@ -37,6 +37,13 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64]) -> Vec<bool
         }
         sum += indicator[i];
         marked[i] = true;
+    }
+    // cells right at a stretch that is not yet good enough
+    for piece in &system.boundary.metal {
+        let points = &system.boundary.points[piece.first..piece.end];
+        if points.iter().any(|q| open[q.stretch as usize]) {
+            marked[system.mesh.pieces[piece.piece].leaf] = true;
+        }
     }
     marked
 }

@@ -3,8 +3,8 @@
 use shapes::{Loop, Point};
 
 use crate::circuit::{Circuit, Terminal};
-use crate::problem::Problem;
 use crate::newton::{Solved, State};
+use crate::problem::Problem;
 use crate::system::assemble::System;
 
 /// Sums over one stretch.

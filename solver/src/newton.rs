@@ -40,15 +40,8 @@ struct Slope {
     free: Vec<f64>,
     /// Sum of the magnitudes of all currents into the bath, A/m.
     traffic: f64,
-}
-
-/// What the Hessian needs beside the slope.
-struct Curvature {
-    values: Vec<f64>,
-    /// ∂slope(field)/∂free, one column per free potential.
-    columns: Vec<Vec<f64>>,
-    /// ∂slope(free)/∂free, diagonal.
-    diagonal: Vec<f64>,
+    /// dj/ds times weight at each metal point, S/m.
+    conductance: Vec<f64>,
 }
 
 const MAX_STEPS: usize = 80;
@@ -57,7 +50,7 @@ const MAX_STEPS: usize = 80;
 pub(crate) struct Solved {
     pub(crate) state: State,
     pub(crate) steps: usize,
-    direct: Direct,
+    pub(crate) direct: Direct,
     bordered: Option<Bordered>,
 }
 
@@ -101,20 +94,14 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Slope at a state; `product` is the constant matrix times `u`.
-fn slope(
-    system: &System,
-    circuit: &Circuit,
-    product: &[f64],
-    state: &mut State,
-    mut curvature: Option<&mut Curvature>,
-) -> Slope {
+fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State) -> Slope {
     let mut field = product.to_vec();
     let mut free: Vec<f64> = circuit.injected.iter().map(|i| -i).collect();
+    let mut conductance = vec![0.0; system.boundary.points.len()];
     let mut traffic = 0.0;
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let u = map.gather(&state.u);
         let mut local = [0.0; NODES];
-        let mut k = [0.0; PAIRS];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let metal = match e.terminal {
@@ -124,98 +111,134 @@ fn slope(
             let s = metal - e.rest - dot(&point.m, &u);
             let series = e.surface.in_series(s, point.series, state.eta[q]);
             state.eta[q] = series.eta;
+            conductance[q] = point.weight * series.dj_ds;
             let current = point.weight * series.j;
             traffic += current.abs();
             for (l, m) in local.iter_mut().zip(&point.m) {
                 *l -= current * m;
-            }
-            let conductance = point.weight * series.dj_ds;
-            if let Some(c) = curvature.as_deref_mut() {
-                rank_one(&mut k, &point.m, conductance);
-                if let Terminal::Free(n) = e.terminal {
-                    c.diagonal[n] += conductance;
-                    map.scatter(&point.m.map(|m| -conductance * m), &mut c.columns[n]);
-                }
             }
             if let Terminal::Free(n) = e.terminal {
                 free[n] += current;
             }
         }
         map.scatter(&local, &mut field);
-        if let Some(c) = curvature.as_deref_mut() {
-            map.scatter_matrix(&k, &mut c.values);
-        }
     }
-    Slope { field, free, traffic }
+    Slope { field, free, traffic, conductance }
 }
 
-/// Minimises the energy from `start`.
+/// Minimises the energy from `start`; `direct` may come from an earlier solve on this system.
 ///
-/// Converged when the Newton decrement is 1e-20 of the electrical power or no longer falls, and
-/// the currents balance to 1e-12 of their traffic.
+/// Converged when the Newton decrement is a small share of the electrical power and the currents
+/// balance, both as `aim` says, or when rounding stops the decrement. A factor serves as long as it brings the
+/// decrement down fast: one for linear laws, about half the steps for steep ones.
 pub(crate) fn minimise(
     system: &System,
     circuit: &Circuit,
     start: State,
+    direct: Option<Direct>,
+    aim: Aim,
 ) -> Result<Solved, Stalled> {
     let n = system.size();
-    let m = circuit.injected.len();
     let mut state = start;
     let mut matrix: Symmetric = system.constant.clone();
-    let mut direct = Direct::new(&matrix)?;
+    let mut direct = match direct {
+        Some(d) => d,
+        None => Direct::new(&matrix)?,
+    };
     let mut bordered: Option<Bordered> = None;
+    let mut factored = false;
     let mut product = vec![0.0; n];
-    let mut last_decrement = f64::INFINITY;
-    let mut stale = false;
+    system.constant.multiply(&state.u, &mut product);
+    let mut now = slope(system, circuit, &product, &mut state);
+    let mut last = f64::INFINITY;
     for step in 1..=MAX_STEPS {
-        system.constant.multiply(&state.u, &mut product);
-        let now = if stale {
-            slope(system, circuit, &product, &mut state, None)
-        } else {
-            let mut c = Curvature {
-                values: system.constant.values().to_vec(),
-                columns: vec![vec![0.0; n]; m],
-                diagonal: vec![0.0; m],
-            };
-            let now = slope(system, circuit, &product, &mut state, Some(&mut c));
-            matrix.values_mut().copy_from_slice(&c.values);
-            direct.factor(&matrix)?;
-            bordered = (m > 0).then(|| {
-                let refs: Vec<&[f64]> = c.columns.iter().map(Vec::as_slice).collect();
-                let solved = direct.solve(&refs);
-                let schur = DMatrix::from_fn(m, m, |a, b| {
-                    let own = if a == b { c.diagonal[a] } else { 0.0 };
-                    own - dot(&c.columns[a], &solved[b])
-                });
-                Bordered { columns: c.columns, solved, schur }
-            });
-            now
-        };
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
         let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
-        let (p, p_free) = joint_solve(&direct, bordered.as_ref(), &down, &down_free);
-        let decrement = dot(&p, &down) + dot(&p_free, &down_free);
         let power = scale(&state, now.traffic);
-        let flat = decrement <= 1e-20 * power;
-        let balanced = down.iter().sum::<f64>().abs() <= 1e-12 * now.traffic
-            && down_free.iter().all(|f| f.abs() <= 1e-12 * now.traffic);
-        let stuck = step > 2 && decrement > 0.5 * last_decrement && decrement <= 1e-14 * power;
-        if std::env::var("TRACEN").is_ok() {
-            eprintln!(
-                "step {step} dec {decrement:.3e} power {power:.3e} bal {:.2e} stale {stale} free {:?}",
-                down.iter().sum::<f64>().abs() / now.traffic,
-                state.free
-            );
+        let mut way = None;
+        if factored {
+            let (p, p_free) = joint_solve(&direct, bordered.as_ref(), &down, &down_free);
+            let decrement = dot(&p, &down) + dot(&p_free, &down_free);
+            if decrement <= STALE * power && decrement <= 0.02 * last {
+                way = Some((p, p_free, decrement));
+            }
         }
+        let (p, p_free, decrement) = match way {
+            Some(w) => w,
+            None => {
+                bordered = refactor(system, circuit, &now, &mut matrix, &mut direct)?;
+                factored = true;
+                let (p, p_free) = joint_solve(&direct, bordered.as_ref(), &down, &down_free);
+                let decrement = dot(&p, &down) + dot(&p_free, &down_free);
+                (p, p_free, decrement)
+            }
+        };
+        let (slack, imbalance) = match aim {
+            Aim::Balance => (1e-19, 5e-12),
+            Aim::Start => (1e-12, 1e-6),
+        };
+        let flat = decrement <= slack * power;
+        let balanced = down.iter().sum::<f64>().abs() <= imbalance * now.traffic
+            && down_free.iter().all(|f| f.abs() <= imbalance * now.traffic);
+        let stuck = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
-        line_search(system, circuit, &product, &mut state, (&p, &p_free), decrement);
-        // near the end one factor serves several steps
-        stale = decrement <= 1e-8 * power && (!stale || decrement <= 0.01 * last_decrement);
-        last_decrement = decrement;
+        now = line_search(system, circuit, &mut product, &mut state, (&p, &p_free), decrement);
+        last = decrement;
     }
     Err(Stalled::Slow)
+}
+
+/// Below this decrement (of the power) a step with an old factor is as good as a new one.
+const STALE: f64 = 1e-8;
+
+/// How far to converge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Aim {
+    /// Until currents balance to well below 1e-10: for answers.
+    Balance,
+    /// Far below the error of any grid: for a start and for error figures.
+    Start,
+}
+
+/// Factors the Hessian at the state of `now` and eliminates the free potentials.
+fn refactor(
+    system: &System,
+    circuit: &Circuit,
+    now: &Slope,
+    matrix: &mut Symmetric,
+    direct: &mut Direct,
+) -> Result<Option<Bordered>, NotPositive> {
+    let (n, m) = (system.size(), circuit.injected.len());
+    let values = matrix.values_mut();
+    values.copy_from_slice(system.constant.values());
+    let mut columns = vec![vec![0.0; n]; m];
+    let mut diagonal = vec![0.0; m];
+    for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
+        let mut k = [0.0; PAIRS];
+        for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
+            let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
+            let conductance = now.conductance[q];
+            rank_one(&mut k, &point.m, conductance);
+            if let Terminal::Free(f) = e.terminal {
+                diagonal[f] += conductance;
+                map.scatter(&point.m.map(|m| -conductance * m), &mut columns[f]);
+            }
+        }
+        map.scatter_matrix(&k, values);
+    }
+    direct.factor(matrix)?;
+    if m == 0 {
+        return Ok(None);
+    }
+    let refs: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
+    let solved = direct.solve(&refs);
+    let schur = DMatrix::from_fn(m, m, |a, b| {
+        let own = if a == b { diagonal[a] } else { 0.0 };
+        own - dot(&columns[a], &solved[b])
+    });
+    Ok(Some(Bordered { columns, solved, schur }))
 }
 
 /// A power to compare the decrement with, W/m: traffic times the spread of potentials.
@@ -231,42 +254,45 @@ fn scale(state: &State, traffic: f64) -> f64 {
 
 /// Moves `state` along `(p, p_free)`: the whole step unless the energy's slope there says that
 /// the minimum has been passed by far; then back to where the slope has fallen to a half.
+/// `product` follows the state; the slope at the new state is returned.
 fn line_search(
     system: &System,
     circuit: &Circuit,
-    product: &[f64],
+    product: &mut [f64],
     state: &mut State,
     (p, p_free): (&[f64], &[f64]),
     decrement: f64,
-) {
+) -> Slope {
     let mut along = vec![0.0; p.len()];
     system.constant.multiply(p, &mut along);
-    let base = state.clone();
-    let try_step = |t: f64, state: &mut State| -> f64 {
+    let (base, start) = (state.clone(), product.to_vec());
+    let step_to = |t: f64, state: &mut State, product: &mut [f64]| -> (f64, Slope) {
         for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
             *u = b + t * d;
         }
         for (v, (b, d)) in state.free.iter_mut().zip(base.free.iter().zip(p_free)) {
             *v = b + t * d;
         }
-        let there: Vec<f64> = product.iter().zip(&along).map(|(a, b)| a + t * b).collect();
-        let s = slope(system, circuit, &there, state, None);
-        dot(&s.field, p) + dot(&s.free, p_free)
+        for (x, (a, b)) in product.iter_mut().zip(start.iter().zip(&along)) {
+            *x = a + t * b;
+        }
+        let s = slope(system, circuit, product, state);
+        (dot(&s.field, p) + dot(&s.free, p_free), s)
     };
     // the slope is −decrement at 0 and rises with t
-    let mut high = 1.0;
-    let mut rise = try_step(1.0, state);
+    let (mut rise, mut there) = step_to(1.0, state, product);
     if rise <= 0.5 * decrement {
-        return;
+        return there;
     }
-    let mut low = 0.0;
+    let (mut low, mut high) = (0.0, 1.0);
     let mut fall = -decrement;
     for _ in 0..30 {
         let secant = low + (high - low) * (-fall / (rise - fall));
         let t = secant.clamp(low + 0.1 * (high - low), high - 0.1 * (high - low));
-        let s = try_step(t, state);
+        let s;
+        (s, there) = step_to(t, state, product);
         if s.abs() <= 0.5 * decrement {
-            return;
+            break;
         }
         if s > 0.0 {
             high = t;
@@ -276,4 +302,5 @@ fn line_search(
             fall = s;
         }
     }
+    there
 }

@@ -122,8 +122,7 @@ impl<'a> Problem<'a> {
 }
 
 fn sagitta(layout: &Layout, owner: u32) -> f64 {
-    let outline =
-        if owner == TANK { &layout.tank } else { &layout.bodies[owner as usize].outline };
+    let outline = if owner == TANK { &layout.tank } else { &layout.bodies[owner as usize].outline };
     let bend = outline
         .loops()
         .iter()

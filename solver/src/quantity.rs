@@ -106,3 +106,35 @@ impl Temperature {
         self.0 - 273.15
     }
 }
+quantity! {
+    /// Electrical resistance of a lead, hook or contact.
+    Resistance, "ohm", {}
+}
+quantity! {
+    /// Electric charge.
+    Charge, "A s", {
+        /// Ampere-hours.
+        ampere_hours / to_ampere_hours = 3600.0;
+    }
+}
+quantity! {
+    /// A share of a whole: efficiency, accuracy.
+    Fraction, "", {
+        /// Hundredths.
+        percent / to_percent = 0.01;
+    }
+}
+quantity! {
+    /// Mass of one mole of the deposited metal.
+    MolarMass, "kg/mol", {
+        /// Grams per mole.
+        g_mol / to_g_mol = 1e-3;
+    }
+}
+quantity! {
+    /// Mass per volume of the deposited metal.
+    Density, "kg/m3", {
+        /// Grams per cubic centimetre.
+        g_cm3 / to_g_cm3 = 1000.0;
+    }
+}

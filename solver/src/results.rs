@@ -44,7 +44,8 @@ impl Parts<'_> {
         let body = &self.problem.layout.bodies[b];
         let depth = self.problem.layout.depth.si();
         let mut stretches = Vec::new();
-        for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b) {
+        for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b)
+        {
             if lengths[i] > 0.0 {
                 stretches.push(self.stretch(i, plan, lengths[i]));
             }
@@ -115,7 +116,8 @@ impl Parts<'_> {
 
     fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
         let depth = self.problem.layout.depth.si();
-        let anodes = || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
+        let anodes =
+            || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
         let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
         let voltage = anodes().find_map(|b| bodies[b].metal_potential_v).unwrap_or(0.0);
         // share of a side: metal − bath, weighted by the current through each stretch

@@ -107,10 +107,7 @@ pub fn solve(
         let errors = estimate::errors(&problem, &level, before.as_ref());
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
-        if std::env::var("TRACE").is_ok() {
-            eprintln!("  grid {grid} n {unknowns} cells {} est {:.5} {:.5} steps {}", level.tree.leaves.len(), errors.typical, errors.worst, level.steps());
-        }
-        let met = std::env::var("GRIDS").ok().and_then(|s| s.parse::<usize>().ok()) == Some(grid) || before.is_some() && good_enough(&errors, settings.accuracy);
+        let met = good_enough(&errors, settings.accuracy);
         let full = unknowns > settings.max_unknowns;
         if full && !met {
             return Err(SolveError::TooLarge {
@@ -122,8 +119,8 @@ pub fn solve(
         if met || grid == MAX_GRIDS {
             return Ok(finish(&problem, &level, &errors, grid, steps));
         }
-        let weight = estimate::goal(&problem, &level, &errors);
-        let marked = mark(&level, &problem.circuit, &weight);
+        let (weight, open) = estimate::goal(&problem, &level, &errors, settings.accuracy);
+        let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);
     }

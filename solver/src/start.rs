@@ -81,7 +81,10 @@ pub(crate) fn guess(layout: &Layout, circuit: &Circuit, lengths: &[f64]) -> Gues
     Guess { density, bath_v: -drop(part, -current / cathodes), anode_v: volts(current) }
 }
 
-/// Polarization length κ dη/di of each body at a mean density, m.
+/// Density at a sharp corner against the mean: what its cells must be fine enough for.
+const PEAK: f64 = 2.5;
+
+/// Polarization length κ dη/di of each body at the density to expect at its corners, m.
 pub(crate) fn polarization_lengths(
     layout: &Layout,
     circuit: &Circuit,
@@ -95,7 +98,11 @@ pub(crate) fn polarization_lengths(
         .zip(&layout.bodies)
         .map(|((e, &i), body)| {
             let sign = if body.role == Role::Anode { 1.0 } else { -1.0 };
-            e.as_ref().map_or(f64::INFINITY, |e| kappa * e.surface.slope_at(sign * i))
+            e.as_ref().map_or(f64::INFINITY, |e| {
+                let peak = PEAK * i;
+                let peak = e.surface.limit().map_or(peak, |l| peak.min(0.9 * l));
+                kappa * e.surface.slope_at(sign * peak)
+            })
         })
         .collect()
 }

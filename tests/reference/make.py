@@ -22,8 +22,8 @@ OUT = pathlib.Path(__file__).parent.parent / "fixtures"
 def main():
     args = argparse.ArgumentParser(description=__doc__)
     args.add_argument("--only", nargs="*", help="names of layouts (default: all)")
-    args.add_argument("--coarse", type=float, default=1.0, help="size factor of the first mesh")
-    args.add_argument("--fine", type=float, default=0.7, help="size factor of the second mesh")
+    args.add_argument("--coarse", type=float, default=1.1, help="size factor of the first mesh")
+    args.add_argument("--fine", type=float, default=0.75, help="size factor of the second mesh")
     opts = args.parse_args()
     OUT.mkdir(exist_ok=True)
     for name in opts.only or layouts.ALL:

@@ -20,19 +20,22 @@ class Mesh:
 
 def add_shape(occ, loops):
     """Surface of a body; the first loop is the outer one, the rest are holes."""
-    wires = []
+    faces = []
     for loop in loops:
         first = [occ.addPoint(*s["p"], 0) for s in loop]
         tags = []
         for k, s in enumerate(loop):
             a, b = first[k], first[(k + 1) % len(loop)]
-            if "c" in s:
-                tags.append(occ.addCircleArc(a, occ.addPoint(*s["c"], 0), b) if abs(s["da"]) < 3
-                            else half_circle(occ, s, a, b))
-            else:
+            if "c" not in s:
                 tags.append(occ.addLine(a, b))
-        wires.append(occ.addCurveLoop(tags))
-    return occ.addPlaneSurface(wires)
+            elif abs(s["da"]) < 3:
+                tags.append(occ.addCircleArc(a, occ.addPoint(*s["c"], 0), b))
+            else:
+                tags.append(half_circle(occ, s, a, b))
+        faces.append((2, occ.addPlaneSurface([occ.addCurveLoop(tags)])))
+    if len(faces) > 1:
+        faces, _ = occ.cut(faces[:1], faces[1:])
+    return faces[0][1]
 
 
 def half_circle(occ, s, a, b):
@@ -73,14 +76,16 @@ def _build(layout, scale, tip):
     for f in fluid:
         for _, c in gmsh.model.getBoundary([f], oriented=False):
             curves.setdefault(c, []).append(f[1])
+    ends = {p for c in curves for _, p in gmsh.model.getBoundary([(1, c)], oriented=False)}
     corners = []
-    for _, p in gmsh.model.getEntities(0):
+    for p in sorted(ends):
         x, y, _ = gmsh.model.getValue(0, p, [])
         if not any(math.hypot(x - a, y - b) < ON for a, b in tangent):
             corners.append((x, y))
     owner = {c: body_at(bodies, c) for c, fs in curves.items() if len(fs) == 1}
+    pieces = [(piece(tank_loops, bodies, c), owner.get(c)) for c in sorted(curves)]
 
-    set_sizes(tank_loops, bodies, np.array(corners), np.array(tangent), scale, tip)
+    set_sizes(pieces, bodies, np.array(corners), np.array(tangent), scale, tip)
     gmsh.option.setNumber("Mesh.Algorithm", 6)
     gmsh.model.mesh.generate(2)
     gmsh.model.mesh.setOrder(ORDER)
@@ -143,47 +148,66 @@ def winding(loops, x, y):
     return inside
 
 
-def set_sizes(tank_loops, bodies, corners, tangent, scale, tip):
-    """Size = tip + 0.4 x distance to the nearest corner; bounded by radii, edges and gaps.
+def piece(tank_loops, bodies, curve):
+    """The line or arc that a curve of the mesh is, cut to the curve's ends."""
+    lo, hi = gmsh.model.getParametrizationBounds(1, curve)
+    p, m, q = (gmsh.model.getValue(1, curve, [lo[0] + t * (hi[0] - lo[0])])[:2] for t in (0, 0.5, 1))
+    segments = [s for l in tank_loops for s in l] + [s for _, ls, _ in bodies for l in ls for s in l]
+    base = min(segments, key=lambda s: float(outline.project(s, *m)[0]))
+    if "c" not in base:
+        return outline.line(p, q)
+    c, r = base["c"], base["r"]
+    a0, am = (math.atan2(z[1] - c[1], z[0] - c[0]) for z in (p, m))
+    half = (am - a0 + math.pi) % (2 * math.pi) - math.pi
+    return outline.arc(c, r, a0, 2 * half)
+
+
+def set_sizes(pieces, bodies, corners, tangent, scale, tip):
+    """Size = tip + 0.4 x distance to the nearest corner (0.3 without polarization, where the flux
+    is infinite there); bounded by radii, edges and gaps.
 
     Where a line runs smoothly into an arc the curvature jumps and the potential has a weak
     singularity (r^2 log r): graded too, down to 0.03 of the radius.
     """
-    groups = [[s for l in tank_loops for s in l]]
-    groups += [[s for l in loops for s in l] for _, loops, _ in bodies]
-    span = max(max(s["p"]) for s in groups[0]) - min(min(s["p"]) for s in groups[0])
+    span = max(max(s["p"]) for s, _ in pieces) - min(min(s["p"]) for s, _ in pieces)
+    # cathodes finest: near the limiting current the density bends sharply along an outline
+    kinds = {"anode": 0.018, "shield": 0.04, "screen": 0.04}
 
-    def own(s):
-        cap = 0.25 * s["r"] if "c" in s else 0.25 * s["len"]
-        return scale * min(cap, 0.03 * span)
+    def own(s, k):
+        share = 0.05 if k is None else kinds.get(bodies[k][0]["role"], 0.012)
+        cap = 0.25 * s["r"] if "c" in s else (0.12 if share < 0.03 else 0.2) * s["len"]
+        return scale * min(cap, share * span)
 
-    lines = [(g, own(s), s) for g, group in enumerate(groups) for s in group]
-    g_of = np.array([g for g, _, _ in lines])
-    h_of = np.array([h for _, h, _ in lines])
-    p = np.array([s["p"] for _, _, s in lines])
-    u = np.array([s["q"] for _, _, s in lines]) - p
+    groups = sorted({-1 if k is None else k for _, k in pieces})
+    members = [np.array([(-1 if k is None else k) == g for _, k in pieces]) for g in groups]
+    h_of = np.array([own(s, k) for s, k in pieces])
+    p = np.array([s["p"] for s, _ in pieces])
+    u = np.array([s["q"] for s, _ in pieces]) - p
     uu = np.maximum((u**2).sum(axis=1), 1e-300)
-    radius = np.array([min([s["r"] for _, _, s in lines if "c" in s
-                            and min(math.dist(s["p"], t), math.dist(s["q"], t)) < ON]) for t in tangent])
-    whole = {(s["c"], s["r"]) for _, _, s in lines if "c" in s and abs(s["da"]) > 3}
-    on_circle = np.array([any(abs(math.dist(c, t) - r) < ON for c, r in whole) for t in tangent], dtype=bool)
-    joints = tangent[~on_circle] if len(tangent) else tangent
-    soft = scale * 0.03 * radius[~on_circle] if len(tangent) else radius
-    arcs = [(k, s) for k, (_, _, s) in enumerate(lines) if "c" in s]
+    arcs = [(n, s) for n, (s, _) in enumerate(pieces) if "c" in s]
+    grade = 0.3 if any(b.get("law", {}).get("law") == "none" for b, _, _ in bodies) else 0.4
+    # joints of a line and an arc; the seam of a whole circle is none
+    joints, soft = [], []
+    for t in tangent:
+        meet = [s for s, _ in pieces if min(math.dist(s["p"], t), math.dist(s["q"], t)) < ON]
+        if len({s.get("r") for s in meet}) > 1:
+            joints.append(t)
+            soft.append(0.03 * scale * min(s["r"] for s in meet if "c" in s))
+    joints, soft = np.array(joints), np.array(soft)
 
     def size(dim, tag, x, y, z, lc):
         d = np.array([x, y]) - p
         t = np.clip((d * u).sum(axis=1) / uu, 0, 1)
         dist = np.hypot(d[:, 0] - t * u[:, 0], d[:, 1] - t * u[:, 1])
-        for k, s in arcs:
-            dist[k] = outline.project(s, x, y)[0]
-        h = min(scale * 0.06 * span, (h_of + scale * 0.35 * dist).min())
-        near = sorted(dist[g_of == g].min() for g in range(len(groups)))
+        for n, s in arcs:
+            dist[n] = outline.project(s, x, y)[0]
+        h = min(scale * 0.08 * span, (h_of + scale * 0.35 * dist).min())
+        near = sorted(dist[m].min() for m in members)
         if len(near) > 1:
             h = min(h, scale * 0.45 * (near[0] + near[1]) + tip)
         if len(corners):
             c = np.hypot(corners[:, 0] - x, corners[:, 1] - y).min()
-            h = min(h, tip + scale * 0.4 * c)
+            h = min(h, tip + scale * grade * c)
         if len(joints):
             c = np.hypot(joints[:, 0] - x, joints[:, 1] - y)
             h = min(h, (soft + scale * 0.3 * c).min())

@@ -119,7 +119,7 @@ def windows(layout, k, body_runs, corners, clear=0.3):
         while s < end - 0.02:
             x, y = place(loops[loop], s)
             d = np.hypot(corners[:, 0] - x, corners[:, 1] - y).min() if len(corners) else 1e9
-            e = min(end, s + max(0.1, 0.1 * d))
+            e = min(end, s + max(0.1, 0.1 * min(d, 30.0)))
             x1, y1 = place(loops[loop], e)
             d1 = np.hypot(corners[:, 0] - x1, corners[:, 1] - y1).min() if len(corners) else 1e9
             if d >= clear and d1 >= clear:

@@ -36,6 +36,8 @@ pub struct Comparison {
     pub parts: Errors,
     /// On all other metal.
     pub others: Errors,
+    /// Largest error on any metal.
+    pub worst: f64,
     /// Body and place (mm) of the largest error on any metal.
     pub worst_at: (String, Point),
     /// True density there, relative to the body's mean.
@@ -48,8 +50,10 @@ pub struct Comparison {
     pub current: f64,
     /// Relative error of the voltage.
     pub voltage: f64,
-    /// Supply current and voltage lie within their stated uncertainty (or within rounding).
-    pub totals_covered: bool,
+    /// Supply current lies within its stated uncertainty (or within rounding).
+    pub current_covered: bool,
+    /// Voltage lies within its stated uncertainty (or within rounding).
+    pub voltage_covered: bool,
 }
 
 /// Compares every stretch of `solution` that is clear of corners with the true mean over it.
@@ -103,14 +107,15 @@ pub fn compare(solution: &Solution, truth: &Reference) -> Comparison {
     Comparison {
         parts: Errors::of(parts),
         others: Errors::of(others),
+        worst: worst.0,
         worst_at: (worst.1, worst.2),
         worst_level: worst.3,
         unmatched,
         body_current,
         current: (supply.current_a / truth.current_a - 1.0).abs(),
         voltage: (supply.voltage_v / truth.voltage_v - 1.0).abs(),
-        totals_covered: within(supply.current_a, truth.current_a, supply.current_uncertainty_a)
-            && within(supply.voltage_v, truth.voltage_v, supply.voltage_uncertainty_v),
+        current_covered: within(supply.current_a, truth.current_a, supply.current_uncertainty_a),
+        voltage_covered: within(supply.voltage_v, truth.voltage_v, supply.voltage_uncertainty_v),
     }
 }
 

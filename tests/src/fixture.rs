@@ -6,6 +6,7 @@
 //! range good to about 1e-6.
 use std::f64::consts::TAU;
 use std::path::Path;
+use std::sync::Arc;
 
 use serde::Deserialize;
 use shapes::{Outline, Point};
@@ -156,7 +157,7 @@ pub fn read(path: &Path) -> Reference {
         current_a: file.current_a,
         voltage_v: file.voltage_v,
         own_error: file.self_convergence.local,
-        density: Box::new(move |k, stretch| bodies[k].mean(stretch)),
+        density: Arc::new(move |k, stretch| bodies[k].mean(stretch)),
     }
 }
 

@@ -6,7 +6,10 @@ pub mod cases;
 pub mod closed_form;
 pub mod compare;
 pub mod fixture;
+pub mod pose;
 pub mod reference;
+pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};
+pub use pose::Pose;
 pub use reference::{Reference, load_fixtures};

@@ -1,12 +1,13 @@
 //! A layout with its true answer.
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use shapes::Point;
 use solver::{Layout, Stretch};
 
 /// Mean current density over a stretch of a body's outline (A/m², positive into the metal), or
 /// `None` where the stretch does not lie on the wetted outline of the reference.
-pub type MeanDensity = Box<dyn Fn(usize, &Stretch) -> Option<f64>>;
+pub type MeanDensity = Arc<dyn Fn(usize, &Stretch) -> Option<f64> + Send + Sync>;
 
 /// A layout with its true answer.
 pub struct Reference {

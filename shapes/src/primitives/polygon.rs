@@ -137,3 +137,81 @@ fn unit(v: Vec2) -> Vec2 {
     let size = v.hypot();
     if size > 0.0 { v / size } else { v }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn points(list: &[(f64, f64)]) -> Vec<Point> {
+        list.iter().map(|p| Point::from(*p)).collect()
+    }
+
+    #[test]
+    fn either_way_round_and_closed_or_not_is_the_same_polygon() {
+        let square = points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)]);
+        let backwards: Vec<Point> = square.iter().rev().copied().collect();
+        let mut closed = square.clone();
+        closed.push(square[0]);
+        closed.insert(1, square[0]);
+        for list in [square, backwards, closed] {
+            let outline = Outline::polygon(&list, 0.0).expect("a square");
+            assert_eq!(outline.area(), 4.0);
+            assert_eq!(outline.perimeter(), 8.0);
+            assert_eq!(outline.loops()[0].corners().len(), 4);
+        }
+    }
+
+    #[test]
+    fn rounding_takes_its_closed_form_off_every_corner() {
+        // at a corner that turns by t: area r² (tan(t/2) - t/2), length r (2 tan(t/2) - t)
+        let list = points(&[(0.0, 0.0), (10.0, 0.0), (10.0, 8.0), (4.0, 3.0), (1.0, 9.0)]);
+        let sharp = Outline::polygon(&list, 0.0).expect("sharp");
+        let round = Outline::polygon(&list, 0.5).expect("round");
+        let (mut area, mut length) = (sharp.area(), sharp.perimeter());
+        for corner in sharp.loops()[0].corners() {
+            let turn = PI - corner.interior_angle_rad;
+            let tangent = (0.5 * turn).tan();
+            area -= 0.25 * (tangent - 0.5 * turn);
+            length -= 0.5 * (2.0 * tangent - turn).abs();
+        }
+        assert!((round.area() - area).abs() < 1e-12, "{} {area}", round.area());
+        assert!((round.perimeter() - length).abs() < 1e-12);
+        assert!(round.loops()[0].corners().is_empty());
+    }
+
+    #[test]
+    fn the_largest_radius_fits_and_a_larger_one_is_refused_with_it() {
+        let list = points(&[(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (0.0, 2.0)]);
+        let stadium = Outline::polygon(&list, 1.0).expect("a stadium");
+        assert!((stadium.area() - (8.0 + PI)).abs() < 1e-12);
+        let error = Outline::polygon(&list, 1.5).expect_err("too round");
+        let ShapeError::CornerTooLarge { largest, radius, .. } = error else { panic!("{error}") };
+        assert!((largest - 1.0).abs() < 1e-12);
+        assert_eq!(radius, 1.5);
+    }
+
+    #[test]
+    fn what_is_not_a_polygon_is_refused() {
+        let error = |list: &[(f64, f64)], radius: f64| {
+            Outline::polygon(&points(list), radius).expect_err("not a polygon").to_string()
+        };
+        assert_eq!(error(&[], 0.0), "a polygon needs at least 3 different points, not 0");
+        let two = [(0.0, 0.0), (1.0, 0.0), (1.0, 0.0), (0.0, 0.0)];
+        assert_eq!(error(&two, 0.0), "a polygon needs at least 3 different points, not 2");
+        let bow = [(0.0, 0.0), (2.0, 2.0), (2.0, 0.0), (0.0, 2.0)];
+        assert_eq!(error(&bow, 0.0), "the outline crosses or touches itself at (1, 1)");
+        assert_eq!(error(&bow, 0.1), "the outline crosses or touches itself at (1, 1)");
+        let triangle = [(0.0, 0.0), (2.0, 0.0), (0.0, 2.0)];
+        assert_eq!(
+            error(&triangle, -1.0),
+            "the corner radius of a polygon must not be negative, but is -1"
+        );
+        assert_eq!(
+            error(&[(0.0, 0.0), (f64::NAN, 0.0), (0.0, 2.0)], 0.0),
+            "every coordinate of a polygon must be an ordinary number"
+        );
+        let line = [(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)];
+        assert!(error(&line, 0.0).starts_with("the outline crosses or touches itself"));
+    }
+}

@@ -23,3 +23,39 @@ impl Outline {
         Outline::polygon(&corners, corner)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    #[test]
+    fn a_rectangle_stands_around_its_centre() {
+        let plate = Outline::rect(Point::new(10.0, 20.0), (8.0, 2.0), 0.0).expect("a plate");
+        assert_eq!(plate.bounds(), kurbo::Rect::new(6.0, 19.0, 14.0, 21.0));
+        assert_eq!(plate.area(), 16.0);
+        let round = Outline::rect(Point::new(10.0, 20.0), (8.0, 2.0), 0.5).expect("rounded");
+        assert!((round.area() - (16.0 - 0.25 * (4.0 - PI))).abs() < 1e-12);
+        assert!((round.perimeter() - (20.0 - 4.0 + PI)).abs() < 1e-12);
+        assert!((round.bounds().width() - 8.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn impossible_sizes_are_refused() {
+        let text = |size: (f64, f64), corner: f64| {
+            Outline::rect(Point::ORIGIN, size, corner).expect_err("impossible").to_string()
+        };
+        assert_eq!(
+            text((-5.0, 2.0), 0.0),
+            "the width of a rectangle must be greater than zero, not -5"
+        );
+        assert_eq!(
+            text((5.0, 2.0), 1.2),
+            "corner 2 at (2.5, -1) has no room for a radius of 1.2: at most 1 fits"
+        );
+        assert_eq!(
+            text((5.0, f64::NAN), 0.0),
+            "the height of a rectangle must be an ordinary number"
+        );
+    }
+}

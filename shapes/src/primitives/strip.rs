@@ -87,7 +87,7 @@ fn check_bends(middle: &[(usize, Point)], half: f64) -> Result<(), ShapeError> {
         // positive: the left side is the shorter one
         let (before, after) = (turn_at(i - 1), turn_at(i));
         let shortest = leg - half * (before + after).max(-(before + after));
-        if !(shortest > 1e-9 * leg) {
+        if shortest.is_nan() || shortest <= 1e-9 * leg {
             let bend = if before.abs() > after.abs() { i - 1 } else { i };
             return Err(ShapeError::FoldsOver { bend: middle[bend].0, at: middle[bend].1 });
         }
@@ -107,4 +107,50 @@ fn end_cap(ends: StripEnds, from: Point, to: Point, centre: Point, radius: f64) 
 
 fn unit(v: Vec2) -> Vec2 {
     v / v.hypot()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn points(list: &[(f64, f64)]) -> Vec<Point> {
+        list.iter().map(|p| Point::from(*p)).collect()
+    }
+
+    #[test]
+    fn area_is_length_times_thickness_whatever_the_bends() {
+        // a mitre adds outside what it takes away inside
+        let list = points(&[(0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (55.0, 40.0)]);
+        let length: f64 = list.windows(2).map(|p| (p[1] - p[0]).hypot()).sum();
+        let flat = Outline::strip(&list, 2.0, StripEnds::Flat).expect("flat ends");
+        assert!((flat.area() - 2.0 * length).abs() < 1e-10);
+        assert_eq!(flat.loops()[0].corners().len(), 8);
+        let round = Outline::strip(&list, 2.0, StripEnds::Round).expect("round ends");
+        assert!((round.area() - (2.0 * length + PI)).abs() < 1e-10);
+        assert_eq!(round.loops()[0].corners().len(), 4);
+        assert!(round.contains(Point::new(-0.9, 0.0)) && !flat.contains(Point::new(-0.9, 0.0)));
+        assert!(flat.contains(Point::new(30.9, -0.9)), "mitred outside");
+    }
+
+    #[test]
+    fn a_strip_that_folds_over_itself_is_refused_at_its_bend() {
+        let hairpin = points(&[(0.0, 0.0), (30.0, 0.0), (0.0, 1.0)]);
+        let error = Outline::strip(&hairpin, 2.0, StripEnds::Flat).expect_err("a hairpin");
+        assert_eq!(error, ShapeError::FoldsOver { bend: 1, at: Point::new(30.0, 0.0) });
+        let back = points(&[(0.0, 0.0), (30.0, 0.0), (10.0, 0.0)]);
+        assert!(matches!(
+            Outline::strip(&back, 2.0, StripEnds::Flat),
+            Err(ShapeError::FoldsOver { bend: 1, .. })
+        ));
+        let knot = points(&[(0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (10.0, 20.0), (10.0, -20.0)]);
+        assert!(matches!(
+            Outline::strip(&knot, 2.0, StripEnds::Flat),
+            Err(ShapeError::SelfCrossing { .. })
+        ));
+        let one = points(&[(1.0, 1.0), (1.0, 1.0)]);
+        assert_eq!(
+            Outline::strip(&one, 2.0, StripEnds::Flat).expect_err("a point").to_string(),
+            "a strip needs at least 2 different points, not 1"
+        );
+    }
 }

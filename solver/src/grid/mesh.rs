@@ -24,10 +24,6 @@ impl MeshPiece {
     pub(crate) fn piece(&self) -> &Piece {
         &self.pieces[self.slot]
     }
-
-    pub(crate) fn slot(&self) -> usize {
-        self.slot
-    }
 }
 
 /// Two pieces that share an open part of a cell side.

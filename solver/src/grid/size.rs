@@ -18,7 +18,7 @@ pub(crate) struct Hints {
 // layouts; the error estimate mends what they miss.
 
 /// Cells on a part, as a share of the tank.
-const PART: f64 = 0.05;
+const PART: f64 = 0.08;
 /// Cells on other metal, on shields and on the tank's walls, against those on a part.
 const ANODE: f64 = 3.0;
 const SHIELD: f64 = 5.0;
@@ -27,8 +27,11 @@ const WALL: f64 = 6.0;
 const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
 const CORNER: f64 = 0.06;
-/// Corners of other bodies against those of parts.
-const OFF_PART: f64 = 4.0;
+/// Corners of other metal and of insulators against those of parts.
+const OFF_PART: f64 = 12.0;
+const OFF_SHIELD: f64 = 4.0;
+/// Cells beside a corner, as a share of the distance to it.
+const BESIDE: f64 = 0.5;
 /// Least cell at a corner without polarization, as a share of the shorter side.
 const TIP: f64 = 5e-4;
 /// Largest cell anywhere, as a share of the tank.
@@ -54,7 +57,10 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
         let mut h = share * tank;
         if let Some(radius) = radius(domain, i) {
             let curve = CURVE * if on_part(layout, e) { 1.0 } else { 1.5 };
-            h = h.min(curve * radius * lattice.tick_m());
+            // a bend smaller than the polarization length is smoothed out by it
+            let length = polarization(hints, e, e);
+            let soft = if length.is_finite() { CORNER * length } else { 0.0 };
+            h = h.min((curve * radius * lattice.tick_m()).max(soft));
         }
         wanted.edge[i] = lattice.level_for(h * fine);
         if let Some(factor) = corner_factor(domain, layout, i) {
@@ -151,7 +157,13 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
             && e.owner != TANK
             && matches!(layout.bodies[e.owner as usize].role, Role::Part | Role::Thief { .. })
     };
-    Some(if cathode(e) || cathode(p) { 1.0 } else { OFF_PART })
+    Some(if cathode(e) || cathode(p) {
+        1.0
+    } else if metal(e) || metal(p) {
+        OFF_PART
+    } else {
+        OFF_SHIELD
+    })
 }
 
 /// Where the corners of each boundary loop are.
@@ -169,7 +181,12 @@ struct Corners {
 impl Corners {
     fn new(domain: &Domain) -> Self {
         let n = domain.edges.len();
-        let mut out = Self { along: vec![0.0; n], loop_of: vec![0; n], lists: Vec::new(), singular: Vec::new() };
+        let mut out = Self {
+            along: vec![0.0; n],
+            loop_of: vec![0; n],
+            lists: Vec::new(),
+            singular: Vec::new(),
+        };
         let mut i = 0;
         while i < n {
             let first = i;
@@ -218,8 +235,7 @@ impl Corners {
             .iter()
             .map(|&(c, factor, length)| {
                 let d = (s - c).rem_euclid(total);
-                let g: f64 = std::env::var("G").ok().and_then(|s| s.parse().ok()).unwrap_or(0.5);
-                g * factor * d.min(total - d).max(length)
+                BESIDE * factor * d.min(total - d).max(length)
             })
             .fold(f64::MAX, f64::min)
     }

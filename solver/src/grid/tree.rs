@@ -221,9 +221,7 @@ impl Builder<'_> {
         for level in (2..=deepest as usize).rev() {
             let cells = std::mem::take(&mut by_level[level]);
             for cell in cells {
-                for (dx, dy) in
-                    [(-1, -1), (0, -1), (1, -1), (-1, 0), (1, 0), (-1, 1), (0, 1), (1, 1)]
-                {
+                for (dx, dy) in [(0, -1), (-1, 0), (1, 0), (0, 1)] {
                     let Some(n) = cell.offset(dx, dy) else { continue };
                     self.ensure(n.parent(), &mut by_level);
                 }

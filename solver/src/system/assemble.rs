@@ -149,12 +149,7 @@ impl Map {
 
 impl System {
     /// Sets up the equations of `mesh` at `degree` with layers `gamma` thick.
-    pub(crate) fn new(
-        mesh: &Arc<Mesh>,
-        domain: &Arc<Domain>,
-        degree: Degree,
-        gamma: f64,
-    ) -> Self {
+    pub(crate) fn new(mesh: &Arc<Mesh>, domain: &Arc<Domain>, degree: Degree, gamma: f64) -> Self {
         let numbering = Numbering::new(mesh, degree);
         let roots = Roots::new(mesh);
         let boundary = Boundary::new(mesh, domain, &roots, gamma);

@@ -3,35 +3,6 @@ use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
 use solver::{Body, Kinetics, Law, Layout, Role, Stretch, Supply};
 
-/// Where a case lies on the page: turned, then moved. Not a multiple of anything.
-#[derive(Debug, Clone, Copy)]
-pub struct Pose {
-    /// Angle, rad.
-    pub angle: f64,
-    /// Shift, m.
-    pub shift: Vec2,
-}
-
-impl Pose {
-    /// From the case's own coordinates to the page.
-    pub fn place(&self, p: Point) -> Point {
-        let (s, c) = self.angle.sin_cos();
-        Point::new(c * p.x - s * p.y, s * p.x + c * p.y) + self.shift
-    }
-
-    /// From the page back to the case's own coordinates.
-    pub fn own(&self, p: Point) -> Point {
-        let (s, c) = self.angle.sin_cos();
-        let q = p - self.shift;
-        Point::new(c * q.x + s * q.y, -s * q.x + c * q.y)
-    }
-
-    /// The outline at its place on the page.
-    pub fn outline(&self, o: &Outline) -> Outline {
-        o.turned_about(self.angle.to_degrees(), Point::ZERO).moved(self.shift)
-    }
-}
-
 /// Law without polarization.
 pub fn none() -> Law {
     Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) }

@@ -1,11 +1,14 @@
 //! Rod anode in a tube, centred and not; the tube reaches through the wall of a round tank.
+use std::sync::Arc;
+
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
 use solver::{Law, Role, Stretch, Supply};
 
-use super::build::{Pose, body, layout, linear, mean_on_circle, none};
+use super::build::{body, layout, linear, mean_on_circle, none};
 use crate::closed_form::cylinders::Cylinders;
 use crate::closed_form::polarized_cylinders::Polarized;
+use crate::pose::Pose;
 use crate::reference::Reference;
 
 const POSE: Pose = Pose { angle: 0.611, shift: Vec2::new(0.1337, 0.1271) };
@@ -56,7 +59,7 @@ fn reference(
     tube: Law,
     rod: Law,
     current: f64,
-    density: impl Fn(f64, f64, f64) -> f64 + 'static,
+    density: impl Fn(f64, f64, f64) -> f64 + Send + Sync + 'static,
 ) -> Reference {
     let centre = POSE.place(Point::ZERO);
     let axis = POSE.place(Point::new(cell.e, 0.0));
@@ -74,7 +77,7 @@ fn reference(
         name,
         layout: layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(VOLTS))),
         corners: vec![],
-        density: Box::new(move |k, s: &Stretch| {
+        density: Arc::new(move |k, s: &Stretch| {
             let (middle, radius, sign) =
                 if k == 0 { (centre, cell.r2, 1.0) } else { (axis, cell.r1, -1.0) };
             if (s.at.distance(middle) / radius - 1.0).abs() > 1e-3 {

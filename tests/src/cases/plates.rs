@@ -1,10 +1,13 @@
 //! Parallel plates, and one anode between cathodes at two distances, in a turned box.
+use std::sync::Arc;
+
 use shapes::{Point, Vec2};
 use solver::quantity::*;
 use solver::{Law, Role, Supply};
 
-use super::build::{Pose, body, layout, linear, rect, tafel};
+use super::build::{body, layout, linear, rect, tafel};
 use crate::closed_form::plates;
+use crate::pose::Pose;
 use crate::reference::Reference;
 
 const POSE: Pose = Pose { angle: 0.297, shift: Vec2::new(0.0831, 0.0217) };
@@ -54,7 +57,7 @@ fn parallel(
         corners: [(0.0, 0.0), (0.0, height), (d, 0.0), (d, height)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
-        density: Box::new(move |k, _| Some(if k == 0 { i } else { -i })),
+        density: Arc::new(move |k, _| Some(if k == 0 { i } else { -i })),
         currents_a: vec![Some(i * height), Some(-i * height)],
         current_a: i * height,
         voltage_v: volts,
@@ -87,7 +90,7 @@ pub fn two_distances(wagner: f64) -> Reference {
             .flat_map(|&x| [Point::new(x, 0.0), Point::new(x, height)])
             .map(|p| POSE.place(p))
             .collect(),
-        density: Box::new(move |k, s| {
+        density: Arc::new(move |k, s| {
             Some(match k {
                 0 => i_near,
                 1 => i_far,

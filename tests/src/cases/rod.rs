@@ -1,11 +1,14 @@
 //! Rod over a plane, the tank walled off along two current lines so that the field is that of the
 //! unbounded plane.
+use std::sync::Arc;
+
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
 use solver::{Role, Stretch, Supply};
 
-use super::build::{Pose, body, layout, mean_on_circle, none, rect};
+use super::build::{body, layout, mean_on_circle, none, rect};
 use crate::closed_form::rod::RodOverPlane;
+use crate::pose::Pose;
 use crate::reference::Reference;
 
 const POSE: Pose = Pose { angle: 0.173, shift: Vec2::new(0.2219, 0.0877) };
@@ -44,7 +47,7 @@ pub fn over_plane() -> Reference {
         corners: [(reach, 0.0), (-reach, 0.0), (meet.x, meet.y), (-meet.x, meet.y)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
-        density: Box::new(move |k, s: &Stretch| {
+        density: Arc::new(move |k, s: &Stretch| {
             if k == 0 {
                 let x = POSE.own(s.at).x;
                 let (x0, x1) = (x - 0.5 * s.length_m, x + 0.5 * s.length_m);

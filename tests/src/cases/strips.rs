@@ -1,11 +1,14 @@
 //! Strips flush with insulating walls: two facing each other, and one in the floor of a box.
+use std::sync::Arc;
+
 use shapes::{Point, Vec2};
 use solver::quantity::*;
 use solver::{Role, Stretch, Supply};
 
-use super::build::{Pose, body, layout, linear, mean_on_line, none, rect};
+use super::build::{body, layout, linear, mean_on_line, none, rect};
 use crate::closed_form::polarized_strip::{PolarizedStrip, Surroundings};
 use crate::closed_form::strips::FlushStrips;
+use crate::pose::Pose;
 use crate::reference::Reference;
 
 const POSE: Pose = Pose { angle: -0.211, shift: Vec2::new(0.3173, 0.1719) };
@@ -31,7 +34,7 @@ pub fn flush(ratio: f64) -> Reference {
         corners: [(-half, 0.0), (half, 0.0), (-half, gap), (half, gap)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
-        density: Box::new(move |k, s: &Stretch| {
+        density: Arc::new(move |k, s: &Stretch| {
             let p = POSE.own(s.at);
             let wall = if k == 0 { 0.0 } else { gap };
             if (p.y - wall).abs() > 1e-6 {
@@ -74,7 +77,7 @@ pub fn polarized(wagner: f64) -> Reference {
         corners: [(-half, 0.0), (half, 0.0), (-w, h), (w, h)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
-        density: Box::new(move |k, s: &Stretch| {
+        density: Arc::new(move |k, s: &Stretch| {
             Some(if k == 0 {
                 mean_on_line(s, |p| mean * cell.relative_density(POSE.own(p).x / l))
             } else {

@@ -1,0 +1,110 @@
+//! The command line as it is typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::terminal::Colour;
+
+const EXAMPLES: &str = "\
+Examples:
+  throwmap init bath.toml          write a commented job file that solves at once
+  throwmap run bath.toml           solve it; pictures, tables and a verdict in this folder
+
+";
+
+const EXIT_STATUS: &str = "\
+Exit status:
+  0  done, and within what the job wants
+  1  done, but the thickness that [want] states is missed
+  2  wrong usage, or a job file that cannot be used
+  3  the solver did not reach an answer
+  4  a result cannot be written
+
+This is a planning aid. Baths, fumes and rectifiers can hurt: follow local codes, the safety data
+sheets, and the advice of qualified chemists and electricians.";
+
+/// Shows where the metal will go before a part goes into the plating tank.
+#[derive(Debug, Parser)]
+#[command(name = "throwmap", version, before_help = EXAMPLES.trim_end(), after_help = EXIT_STATUS, max_term_width = 100)]
+pub struct Arguments {
+    /// When to use colour in messages
+    #[arg(long = "color", value_name = "WHEN", default_value = "auto", global = true)]
+    pub colour: Colour,
+
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Solve a job: current density, thickness, pictures, tables, verdict
+    Run(RunOptions),
+    /// Check a job file and draw its layout, without solving
+    Check(CheckOptions),
+    /// Write a commented job file that solves at once
+    Init(InitOptions),
+    /// Print the JSON Schema of job files, for editors
+    Schema,
+    /// List the bath library, or show one bath with the source of every value
+    Baths(BathsOptions),
+}
+
+/// Options of `run`.
+#[derive(Debug, Args)]
+pub struct RunOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// No progress, no list of files: only the verdict
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `check`.
+#[derive(Debug, Args)]
+pub struct CheckOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// Folder for the drawing, made if missing [default: this folder, named after the job]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over the drawing of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// Check only, draw nothing
+    #[arg(long)]
+    pub no_drawing: bool,
+
+    /// Say nothing if all is well
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `init`.
+#[derive(Debug, Args)]
+pub struct InitOptions {
+    /// Where to write it, or - for standard output
+    #[arg(default_value = "bath.toml")]
+    pub file: PathBuf,
+}
+
+/// Options of `baths`.
+#[derive(Debug, Args)]
+pub struct BathsOptions {
+    /// Name of a bath, such as watts-nickel
+    pub name: Option<String>,
+}

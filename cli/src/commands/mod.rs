@@ -1,0 +1,12 @@
+//! One file for each command.
+
+pub mod baths;
+pub mod check;
+pub mod init;
+mod load;
+mod report;
+pub mod run;
+pub mod schema;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,111 @@
+//! `throwmap run`: the whole job, from the file to pictures, tables and the verdict.
+
+use std::io;
+use std::time::Instant;
+
+use solver::SolveError;
+
+use crate::args::RunOptions;
+use crate::diagnostic::Diagnostic;
+use crate::exit::ExitStatus;
+use crate::files::Destination;
+use crate::job::Resolved;
+use crate::output::{judge, three, verdict};
+use crate::progress::ProgressLine;
+use crate::terminal::Streams;
+
+use super::{load, report};
+
+/// Solves the job and writes its results.
+pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
+    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
+        return Ok(ExitStatus::BadInput);
+    };
+    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
+    if let Err(error) = destination.check(&report::KINDS) {
+        writeln!(streams.err, "error: {error}")?;
+        return Ok(ExitStatus::Io);
+    }
+    let show = streams.terminal.progress && !options.quiet;
+    let mut line = ProgressLine::new(show, job.settings.accuracy);
+    let started = Instant::now();
+    let solved = solver::solve(&job.layout, &job.settings, &mut |p| line.update(&p));
+    line.finish();
+    let solution = match solved {
+        Ok(solution) => solution,
+        Err(error) => {
+            let message = refusal(&error, &job);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            return Ok(status(&error));
+        }
+    };
+    let seconds = started.elapsed().as_secs_f64();
+    let deposit = report::deposit(&job, &solution);
+    let sources = report::sources(&job.provenance);
+    let context = report::context(&job, &solution, deposit.as_ref(), &sources, seconds);
+    let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
+    let written = match destination.write(&files) {
+        Ok(written) => written,
+        Err(error) => {
+            writeln!(streams.err, "error: {error}")?;
+            return Ok(ExitStatus::Io);
+        }
+    };
+    let names = if options.quiet {
+        Vec::new()
+    } else {
+        written.iter().map(|path| path.display().to_string()).collect()
+    };
+    for line in verdict(&context, &names) {
+        writeln!(streams.out, "{line}")?;
+    }
+    if deposit.is_none() && !options.quiet {
+        writeln!(
+            streams.err,
+            "note: no thickness, because the job states no plating time ([run] time = \"25 min\") or no metal"
+        )?;
+    }
+    Ok(if judge(&context).meets_specification() {
+        ExitStatus::Done
+    } else {
+        ExitStatus::WantMissed
+    })
+}
+
+fn status(error: &SolveError) -> ExitStatus {
+    match error {
+        SolveError::Layout(_) | SolveError::BeyondLimit { .. } | SolveError::NoPath { .. } => {
+            ExitStatus::BadInput
+        }
+        SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
+    }
+}
+
+/// What the solver's refusal means for the planner, at the place in the job that causes it.
+fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
+    let message = Diagnostic::error("E020", error.to_string());
+    let supply = job.places.supply.clone();
+    match error {
+        SolveError::BeyondLimit { possible_a, .. } => {
+            message.at(supply, "asks for more than the bath can carry").help(format!(
+                "ask for less than {} A, or raise `limiting` if the bath is agitated more",
+                three(*possible_a)
+            ))
+        }
+        SolveError::NoPath { part } => {
+            let body = job.layout.bodies.iter().position(|body| body.name == *part);
+            let place = body.and_then(|body| job.places.bodies.get(body));
+            let message = match place {
+                Some(place) => message.at(place.clone(), "no current can come here"),
+                None => message,
+            };
+            message.help("shields, other parts or the tank wall close every way through the bath")
+        }
+        SolveError::TooLarge { reached, .. } => message
+            .help(format!("ask for less: [solve] accuracy = \"{} %\"", three(100.0 * reached))),
+        SolveError::NotConverged { .. } => {
+            message.help("please report this job: the method is meant to converge for every one")
+        }
+        SolveError::Layout(_) => message,
+    }
+}

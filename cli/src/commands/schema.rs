@@ -1,0 +1,22 @@
+//! `throwmap schema`: the JSON Schema of job files. Doc comments of the tables are hover texts.
+
+use std::io;
+
+use schemars::Schema;
+use schemars::generate::SchemaSettings;
+
+use crate::exit::ExitStatus;
+use crate::job::JobTable;
+use crate::terminal::Streams;
+
+/// The schema; draft-07 is what editors' TOML plugins read best.
+pub fn schema() -> Schema {
+    SchemaSettings::draft07().into_generator().into_root_schema_for::<JobTable>()
+}
+
+/// Prints it.
+pub fn run(streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
+    let text = serde_json::to_string_pretty(&schema()).map_err(io::Error::other)?;
+    writeln!(streams.out, "{text}")?;
+    Ok(ExitStatus::Done)
+}

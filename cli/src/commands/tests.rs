@@ -1,0 +1,165 @@
+use std::fs;
+use std::path::Path;
+
+use crate::exit::ExitStatus;
+use crate::run;
+
+/// Runs the command line; gives status, standard output, standard error.
+fn call(args: &[&str]) -> (ExitStatus, String, String) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let all = std::iter::once("throwmap").chain(args.iter().copied());
+    let status = run(all, &mut out, &mut err);
+    let text = |bytes| String::from_utf8(bytes).expect("words are UTF-8");
+    (status, text(out), text(err))
+}
+
+fn path(folder: &Path, name: &str) -> String {
+    folder.join(name).to_string_lossy().into_owned()
+}
+
+#[test]
+fn help_begins_with_two_examples() {
+    let (status, out, _) = call(&["--help"]);
+    assert_eq!(status, ExitStatus::Done);
+    insta::assert_snapshot!(out);
+}
+
+#[test]
+fn wrong_usage_is_bad_input() {
+    for args in [&["rnu", "x.toml"][..], &["run"], &["run", "x.toml", "--nonsense"], &[]] {
+        let (status, out, err) = call(args);
+        assert_eq!(status, ExitStatus::BadInput, "{args:?}");
+        assert!(out.is_empty() && !err.is_empty(), "{args:?}");
+    }
+}
+
+#[test]
+fn files_that_are_no_job_are_bad_input_and_nothing_is_written() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let results = path(folder.path(), "results");
+    let cases: [(&str, &[u8]); 4] = [
+        ("empty.toml", b""),
+        ("binary.toml", b"\x7fELF\0\x01\x02"),
+        ("latin.toml", b"title = \"K\xfcbel\"\n"),
+        ("broken.toml", b"[tank\nsize = [1, 2]\n"),
+    ];
+    for (name, content) in cases {
+        fs::write(folder.path().join(name), content).expect("writable");
+    }
+    let folder_name = folder.path().to_string_lossy().into_owned();
+    let mut names: Vec<String> = cases.iter().map(|(name, _)| path(folder.path(), name)).collect();
+    names.extend([path(folder.path(), "missing.toml"), folder_name]);
+    for name in names {
+        for command in ["run", "check"] {
+            let (status, out, err) = call(&[command, &name, "--out-dir", &results]);
+            assert_eq!(status, ExitStatus::BadInput, "{name}: {err}");
+            assert!(out.is_empty() && err.contains("error[E00"), "{name}: {err}");
+        }
+    }
+    assert!(!Path::new(&results).exists());
+}
+
+#[test]
+fn init_writes_a_job_without_faults_and_never_over_a_file() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bath.toml");
+    let (status, out, _) = call(&["init", &job]);
+    assert_eq!((status, out.contains("throwmap run")), (ExitStatus::Done, true));
+    let (status, _, err) = call(&["check", &job, "--no-drawing"]);
+    assert_eq!(status, ExitStatus::Done, "{err}");
+    fs::write(&job, "mine").expect("writable");
+    let (status, _, err) = call(&["init", &job]);
+    assert_eq!(status, ExitStatus::Io, "{err}");
+    assert_eq!(fs::read_to_string(&job).expect("readable"), "mine");
+}
+
+#[test]
+fn check_draws_the_layout_once() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bath.toml");
+    assert_eq!(call(&["init", &job]).0, ExitStatus::Done);
+    let results = path(folder.path(), "results");
+    let check = ["check", job.as_str(), "--out-dir", results.as_str()];
+    let (status, out, err) = call(&check);
+    assert_eq!(status, ExitStatus::Done, "{err}");
+    assert!(
+        out.contains("bath.conductivity = 8.5 S/m (library `watts-nickel`, typical: "),
+        "{out}"
+    );
+    let drawing = fs::read(Path::new(&results).join("layout.png")).expect("drawn");
+    assert!(drawing.starts_with(b"\x89PNG"));
+    assert_eq!(call(&check).0, ExitStatus::Io, "the drawing is there already");
+    assert_eq!(call(&[&check[..], &["--force"]].concat()).0, ExitStatus::Done);
+}
+
+#[test]
+fn taken_names_are_refused_before_the_solve() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bath.toml");
+    assert_eq!(call(&["init", &job]).0, ExitStatus::Done);
+    fs::write(folder.path().join("field.csv"), "mine").expect("writable");
+    let (status, _, err) = call(&["run", &job, "--out-dir", &folder.path().to_string_lossy()]);
+    assert_eq!(status, ExitStatus::Io);
+    assert!(err.contains("field.csv` exists: use --force"), "{err}");
+    assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 2);
+}
+
+#[test]
+fn every_bath_shows_where_its_values_come_from() {
+    let (status, list, _) = call(&["baths"]);
+    assert_eq!(status, ExitStatus::Done);
+    for line in list.lines() {
+        let name = line.split_whitespace().next().expect("a name");
+        let (status, out, _) = call(&["baths", name]);
+        assert_eq!(status, ExitStatus::Done);
+        assert!(
+            out.contains("conductivity") && out.contains("assumed: ") && out.contains("Caution: "),
+            "{out}"
+        );
+    }
+    let (status, _, err) = call(&["baths", "watt-nickel"]);
+    assert_eq!(status, ExitStatus::BadInput);
+    assert!(err.contains("did you mean `watts-nickel`?"), "{err}");
+}
+
+#[test]
+fn the_schema_is_draft_07_and_knows_every_key() {
+    let (status, out, _) = call(&["schema"]);
+    assert_eq!(status, ExitStatus::Done);
+    let schema: serde_json::Value = serde_json::from_str(&out).expect("JSON");
+    assert_eq!(schema["$schema"], "http://json-schema.org/draft-07/schema#");
+    assert!(
+        schema["properties"]["unit"]["description"].as_str().is_some_and(|d| d.contains("\"mm\""))
+    );
+    let bath = &schema["definitions"]["BathTable"]["properties"];
+    for key in
+        ["use", "temperature", "conductivity", "cathode", "anode", "window", "metal", "efficiency"]
+    {
+        assert!(
+            bath[key]["description"].is_string() || bath[key]["allOf"].is_array(),
+            "{key}: {}",
+            bath[key]
+        );
+    }
+    insta::assert_snapshot!(out);
+}
+
+/// A reader that leaves after the first bytes, as `head` does.
+struct ClosedPipe;
+
+impl std::io::Write for ClosedPipe {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(std::io::ErrorKind::BrokenPipe.into())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn a_closed_pipe_is_no_error() {
+    for command in ["schema", "baths"] {
+        assert_eq!(run(["throwmap", command], &mut ClosedPipe, &mut Vec::new()), ExitStatus::Done);
+    }
+}

@@ -1,0 +1,188 @@
+//! Bodies: role, name, law and outline of everything in the tank.
+
+use std::ops::Range;
+
+use solver::quantity::Potential;
+use solver::{Body, Kinetics, Law, Role};
+
+use super::bath::Laws;
+use super::cell::{At, Slot};
+use super::context::Context;
+use super::forms::OneOrMany;
+use super::tables::{BodyTable, JobTable};
+use super::{law, shape};
+use crate::diagnostic::Diagnostic;
+
+/// The roles in the words of the job file.
+const ROLES: [&str; 6] = ["part", "anode", "shield", "thief", "floating", "screen"];
+
+/// Longest name that still fits into a picture.
+const MAX_NAME: usize = 60;
+
+/// Where a body of the layout stands in the file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BodyPlace {
+    /// The name in the file; copies share it.
+    pub base: String,
+    /// The value of its shape key.
+    pub shape: Range<usize>,
+    /// Its law, if the file states it, for it or for its bath.
+    pub law: Option<Range<usize>>,
+}
+
+/// Bodies with their places, in the order of the file.
+pub type Bodies = Vec<(Body, BodyPlace)>;
+
+/// All bodies of the job, in the order of the file. Bodies with faults are left out.
+pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -> Bodies {
+    let slots: [&Slot<OneOrMany<BodyTable>>; 6] =
+        [&job.part, &job.anode, &job.shield, &job.thief, &job.floating, &job.screen];
+    let mut tables: Vec<(&str, &At<BodyTable>)> = Vec::new();
+    for (word, slot) in ROLES.into_iter().zip(slots) {
+        tables.extend(slot.get().into_iter().flat_map(|at| &at.value.0).map(|at| (word, at)));
+    }
+    for (word, slot) in [("part", &job.part), ("anode", &job.anode)] {
+        if slot.is_missing() {
+            let fault = Diagnostic::error("E006", format!("there is no {word} in the tank"));
+            cx.faults.push(fault.help(format!(
+                "add one: [[{word}]] with a name and a shape, such as rect = {{ at = [x, y], size = [w, h] }}"
+            )));
+        }
+    }
+    tables.sort_by_key(|(_, at)| at.span.start);
+    let mut out: Bodies = Vec::new();
+    let mut seen: Vec<(String, Range<usize>)> = Vec::new();
+    for (word, at) in tables {
+        let name = name(word, at, cx);
+        let fallback = format!("unnamed {word}");
+        let called = name.as_deref().unwrap_or(&fallback);
+        let role = role(word, at, called, cx);
+        let law = body_law(word, at, called, laws, cx);
+        let shapes = shape::body(at, called, unit_m, cx);
+        let Some(base) = name else { continue };
+        let place = at.value.name.span().unwrap_or(at.span.clone());
+        let copies = shapes.as_ref().map_or(1, |(outlines, _)| outlines.len());
+        let names: Vec<String> = if at.value.repeat.is_missing() {
+            vec![base.clone()]
+        } else {
+            (1..=copies).map(|k| format!("{base}-{k}")).collect()
+        };
+        for name in &names {
+            if let Some((_, first)) = seen.iter().find(|(known, _)| known == name) {
+                let fault = Diagnostic::error("E015", format!("two bodies are called `{name}`"))
+                    .at(place.clone(), "used again here")
+                    .and(first.clone(), "used here first");
+                cx.faults.push(fault.help("give each body a name of its own; copies by `repeat` are called name-1, name-2, ..."));
+                break;
+            }
+            seen.push((name.clone(), place.clone()));
+        }
+        let (Some(role), Some((law, stated)), Some((outlines, shape))) = (role, law, shapes) else {
+            continue;
+        };
+        for (name, outline) in names.into_iter().zip(outlines) {
+            let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
+            out.push((
+                Body { name, role, outline: outline.scaled(unit_m), law: law.clone() },
+                place,
+            ));
+        }
+    }
+    out
+}
+
+fn name(word: &str, at: &At<BodyTable>, cx: &mut Context<'_>) -> Option<String> {
+    let how = format!("every body has a name of its own, like name = \"{word} left\"");
+    let header = Some(at.span.clone());
+    let name = cx.required(&at.value.name, "name", &format!("[[{word}]]"), header, &how)?;
+    let length = name.value.chars().count();
+    if name.value.trim().is_empty() || length > MAX_NAME || name.value.chars().any(char::is_control)
+    {
+        return cx.out_of_range(name.span.clone(), "a name", "1 to 60 letters on one line");
+    }
+    Some(name.value.clone())
+}
+
+/// The role with what belongs to it; keys of other roles are faults.
+fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> Option<Role> {
+    let t = &at.value;
+    let mut foreign = |key: &str, owner: &str, span: Option<Range<usize>>| {
+        if let Some(span) = span {
+            let fault = Diagnostic::error("E013", format!("`{key}` does not belong to a {word}"));
+            cx.faults.push(fault.at(span, format!("a key of {owner}")));
+        }
+    };
+    if word != "thief" {
+        foreign("offset", "[[thief]]", t.offset.span());
+    }
+    if word != "screen" {
+        foreign("conductivity", "[[screen]]", t.conductivity.span());
+    }
+    if matches!(word, "shield" | "screen") {
+        foreign("polarization", "bodies with a metal surface", t.polarization.span());
+    }
+    match word {
+        "part" => Some(Role::Part),
+        "anode" => Some(Role::Anode),
+        "shield" => Some(Role::Shield),
+        "floating" => Some(Role::Floating),
+        "thief" => {
+            if matches!(t.offset, Slot::Bad) {
+                return None;
+            }
+            if let Some(offset) = t.offset.get() {
+                cx.note_job(format!("thief.{called}.offset"), &offset.span);
+            }
+            let offset = t.offset.get().map_or(Potential::new(0.0), |at| at.value);
+            Some(Role::Thief { offset })
+        }
+        _ => {
+            let how = "the conductivity of the bath inside it, such as \"3 S/m\": the bath's own, times the open share";
+            let header = Some(at.span.clone());
+            let given = cx.required(&t.conductivity, "conductivity", "[[screen]]", header, how)?;
+            cx.note_job(format!("screen.{called}.conductivity"), &given.span);
+            let conductivity = cx.positive(given, "a conductivity")?;
+            Some(Role::Screen { conductivity })
+        }
+    }
+}
+
+/// A law, with its place if the file states it.
+type PlacedLaw = (Law, Option<Range<usize>>);
+
+/// The body's own law, or its bath's.
+fn body_law(
+    word: &str,
+    at: &At<BodyTable>,
+    called: &str,
+    laws: &Laws,
+    cx: &mut Context<'_>,
+) -> Option<PlacedLaw> {
+    let insulator = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
+    if matches!(word, "shield" | "screen") {
+        return Some((insulator, None));
+    }
+    match &at.value.polarization {
+        Slot::Given(own) => {
+            let law = law::from_job(own, &format!("{word}.{called}.polarization"), cx)?;
+            return Some((law, Some(own.span.clone())));
+        }
+        Slot::Bad => return None,
+        Slot::Missing => {}
+    }
+    let (side, from_bath) =
+        if word == "anode" { ("anode", &laws.anode) } else { ("cathode", &laws.cathode) };
+    match from_bath {
+        Slot::Given(law) => {
+            Some((law.value.clone(), (!law.span.is_empty()).then(|| law.span.clone())))
+        }
+        Slot::Bad => None,
+        Slot::Missing => {
+            let fault = Diagnostic::error("E006", format!("no polarization law for {word} `{called}`"))
+                .at(at.span.clone(), "neither its own nor its bath's")
+                .help(format!("name a bath of the library ([bath] use = ...), or give [bath] {side} = {{ law = ... }}"))
+                .help("law = \"none\" stands for the primary distribution, without polarization");
+            cx.fault(fault)
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! The job file: read, checked, and turned into a [`Resolved`] job in SI units.
+//!
+//! Two stages, each of which collects all its faults before it gives up: *reading* (TOML, keys,
+//! units: `cell`, `table`, `tables`, `forms`) and *resolving* (ranges, laws, shapes, names, the
+//! bath library: the other modules).
+
+mod bath;
+mod body;
+pub(crate) mod cell;
+mod context;
+pub(crate) mod forms;
+mod law;
+mod layout_faults;
+pub(crate) mod metal_form;
+mod resolve;
+mod resolved;
+mod shape;
+mod source;
+mod supply;
+mod syntax;
+pub(crate) mod table;
+mod tables;
+mod tank;
+mod yield_values;
+
+pub use resolve::resolve;
+pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
+pub use source::load;
+pub use tables::JobTable;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,260 @@
+//! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
+
+use solver::quantity::{Conductivity, Length, Potential, Temperature};
+use solver::{Layout, SolveSettings, Supply};
+use toml::de::DeTable;
+
+use super::body;
+use super::cell::{At, Reading, Slot};
+use super::context::Context;
+use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
+use super::tables::{BathTable, JobTable};
+use super::{bath, layout_faults, supply, syntax, table, tank};
+use crate::diagnostic::{self, Diagnostic, Source};
+use crate::output::{Want, three};
+use crate::units::nearest;
+
+/// Words people write for drawing units.
+const UNIT_WORDS: &[(&str, &str)] = &[
+    ("millimetre", "mm"),
+    ("millimeter", "mm"),
+    ("centimetre", "cm"),
+    ("centimeter", "cm"),
+    ("metre", "m"),
+    ("meter", "m"),
+    ("inch", "in"),
+    ("inches", "in"),
+    ("foot", "ft"),
+    ("feet", "ft"),
+    ("thou", "mil"),
+];
+/// Accuracies that the solver can be asked for.
+const ACCURACY: (f64, f64) = (1e-4, 0.2);
+
+/// Reads and checks a job file.
+///
+/// # Errors
+/// Every fault of the file, in its order.
+pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
+    let text = source.text.as_str();
+    let mut broken = syntax::faults(text);
+    if !broken.is_empty() {
+        diagnostic::sort(&mut broken);
+        return Err(broken);
+    }
+    let parsed = DeTable::parse_recoverable(text).0;
+    let mut reading = Reading { text, faults: Vec::new() };
+    let job: JobTable = table::read(parsed.get_ref(), &mut reading);
+    let faults = reading.faults;
+    let mut cx = Context::new(text, faults);
+    let resolved = build(&job, &mut cx);
+    diagnostic::sort(&mut cx.faults);
+    match resolved {
+        Some(mut resolved) if cx.faults.is_empty() => {
+            diagnostic::sort(&mut cx.warnings);
+            resolved.warnings = cx.warnings;
+            resolved.provenance = cx.provenance;
+            Ok(resolved)
+        }
+        _ => Err(cx.faults),
+    }
+}
+
+fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
+    let unit = unit(job, cx);
+    // with an unknown unit the shapes can still be checked, in any unit
+    let unit_m = unit.map_or(1e-3, |unit| unit.metres);
+    let how = "add [tank] with size = [600, 400] and depth = 300";
+    let tank = cx.required(&job.tank, "tank", "the job file", None, how);
+    let tank = tank.map(|at| tank::resolve(at, unit_m, unit.is_some(), cx));
+    let bath_table = required_bath(job, cx);
+    let bath = bath_table.map_or_else(bath::Bath::default, |at| bath::resolve(at, cx));
+    let mut laws = bath.laws.clone();
+    if bath_table.is_none() {
+        // one message about the missing bath is enough
+        (laws.cathode, laws.anode) = (Slot::Bad, Slot::Bad);
+    }
+    let before = cx.faults.len();
+    let bodies = body::resolve(job, unit_m, &laws, cx);
+    let complete = cx.faults.len() == before;
+    let supply = supply::resolve(&job.supply, &bodies, complete, cx);
+    let time = time(job, cx);
+    let want = want(job, cx);
+    let settings = settings(job, cx);
+    let plating = plating(job, &bath, time, cx);
+    let (tank, span, depth, section) = tank??;
+    let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
+    // the shapes are checked against each other even if other values are still missing
+    let layout = Layout {
+        tank,
+        depth: depth.unwrap_or(Length::new(1.0)),
+        conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
+        temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
+        bodies,
+        supply: supply.unwrap_or(Supply::Voltage(Potential::new(1.0))),
+    };
+    let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
+    if !cx.faults.is_empty() {
+        // parts and anodes may be missing because of their own faults
+        wrong.retain(|fault| fault.place.is_some());
+    }
+    cx.faults.append(&mut wrong);
+    // without these the layout above holds stand-ins
+    let (Some(_), Some(_), Some(_), Some(_)) = (depth, bath.conductivity, bath.temperature, supply)
+    else {
+        return None;
+    };
+    check_window(&layout, &bath, job, cx);
+    Some(Resolved {
+        title: title(job),
+        unit: unit?,
+        section,
+        layout,
+        plating,
+        window: bath.window,
+        want,
+        settings: settings?,
+        places: Places {
+            bodies: places.into_iter().map(|place| place.shape).collect(),
+            supply: job.supply.span().unwrap_or(0..0),
+        },
+        provenance: Vec::new(),
+        cautions: bath.cautions,
+        warnings: Vec::new(),
+    })
+}
+
+/// The job's title on one line.
+fn title(job: &JobTable) -> String {
+    let words = job.title.get().map_or("", |at| at.value.as_str()).split_whitespace();
+    let title = words.collect::<Vec<_>>().join(" ");
+    if title.is_empty() { "Plating job".to_owned() } else { title }
+}
+
+fn unit(job: &JobTable, cx: &mut Context<'_>) -> Option<DrawingUnit> {
+    let names: Vec<&str> = DRAWING_UNITS.iter().map(|unit| unit.name).collect();
+    let how = format!(
+        "say in which unit the drawing is, like unit = \"mm\"; units: {}",
+        names.join(", ")
+    );
+    let at = cx.required(&job.unit, "unit", "the job file", None, &how)?;
+    let known = DRAWING_UNITS.iter().find(|unit| unit.name == at.value);
+    if known.is_none() {
+        let near = nearest(&at.value, names.iter().copied()).or_else(|| {
+            let word = nearest(&at.value, UNIT_WORDS.iter().map(|(word, _)| *word))?;
+            UNIT_WORDS.iter().find(|(known, _)| *known == word).map(|(_, unit)| *unit)
+        });
+        let fault = Diagnostic::error("E012", format!("unknown drawing unit `{}`", at.value))
+            .at(at.span.clone(), "expected a length unit");
+        let help = near.map_or_else(|| how.clone(), |near| format!("did you mean `{near}`? {how}"));
+        cx.faults.push(fault.help(help));
+    }
+    known.copied()
+}
+
+fn required_bath<'j>(job: &'j JobTable, cx: &mut Context<'_>) -> Option<&'j At<BathTable>> {
+    let how = "add [bath] with use = \"watts-nickel\" (`throwmap baths` lists the library), or with its own values";
+    cx.required(&job.bath, "bath", "the job file", None, how)
+}
+
+fn time(job: &JobTable, cx: &mut Context<'_>) -> Option<solver::quantity::Time> {
+    let at = job.run.get()?.value.time.get()?;
+    cx.note_job("run.time", &at.span);
+    cx.positive(at, "the plating time")
+}
+
+fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
+    let Some(at) = job.want.get() else {
+        return Want::default();
+    };
+    let (min, max) = (at.value.min_thickness.get(), at.value.max_thickness.get());
+    let min = min.and_then(|at| cx.positive(at, "the least thickness wanted"));
+    let max = max.and_then(|at| cx.positive(at, "the greatest thickness allowed"));
+    if let (Some(least), Some(most)) = (min, max)
+        && least.si() >= most.si()
+    {
+        let fault = Diagnostic::error(
+            "E011",
+            "the least thickness wanted is not below the greatest allowed",
+        );
+        let place = at.value.max_thickness.span().unwrap_or(at.span.clone());
+        cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
+    }
+    Want { min_thickness: min, max_thickness: max }
+}
+
+fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
+    let slot = job.solve.get().map_or(&Slot::Missing, |at| &at.value.accuracy);
+    match slot {
+        Slot::Bad => None,
+        Slot::Missing => {
+            cx.by_default("solve.accuracy", "1 %", "not stated");
+            Some(SolveSettings::default())
+        }
+        Slot::Given(at) => {
+            cx.note_job("solve.accuracy", &at.span);
+            if (ACCURACY.0..=ACCURACY.1).contains(&at.value.0) {
+                return Some(SolveSettings { accuracy: at.value.0, ..SolveSettings::default() });
+            }
+            cx.out_of_range(at.span.clone(), "the accuracy", "between 0.01 % and 20 %")
+        }
+    }
+}
+
+fn plating(
+    job: &JobTable,
+    bath: &bath::Bath,
+    time: Option<solver::quantity::Time>,
+    cx: &mut Context<'_>,
+) -> Option<Plating> {
+    let wanted = job
+        .want
+        .get()
+        .filter(|at| !(at.value.min_thickness.is_missing() && at.value.max_thickness.is_missing()));
+    let asked = job.run.span().filter(|_| time.is_some()).or(wanted.map(|at| at.span.clone()));
+    let metal_missing =
+        job.bath.get().is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());
+    if let Some(span) = asked.filter(|_| bath.metal.is_none() && metal_missing) {
+        let fault =
+            Diagnostic::error("E006", "a thickness is asked for, but the bath names no metal");
+        cx.faults.push(
+            fault
+                .at(span, "needs [bath] metal")
+                .help("like metal = \"Ni\", or name a bath of the library with `use`"),
+        );
+    }
+    if let Some(span) = wanted
+        .map(|at| at.span.clone())
+        .filter(|_| job.run.get().is_none_or(|at| at.value.time.is_missing()))
+    {
+        let fault =
+            Diagnostic::error("E006", "a thickness is wanted, but the job states no plating time");
+        cx.faults.push(fault.at(span, "needs [run] time").help("like [run] time = \"25 min\""));
+    }
+    let metal = bath.metal.clone()?;
+    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time })
+}
+
+/// Warns about a mean current density outside the bath's window before the solve is paid for.
+fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
+    let Supply::MeanDensity(mean) = layout.supply else {
+        return;
+    };
+    let Some(span) = job.supply.span() else {
+        return;
+    };
+    let below = bath.window.min.filter(|min| mean.si() < min.si());
+    let above = bath.window.max.filter(|max| mean.si() > max.si());
+    if let Some((edge, word)) = below.map(|min| (min, "below")).or(above.map(|max| (max, "above")))
+    {
+        let message = format!(
+            "the mean current density, {} A/dm2, is {word} the bath's window, which ends at {} A/dm2",
+            three(mean.to_a_dm2()),
+            three(edge.to_a_dm2())
+        );
+        let warning =
+            Diagnostic::warning("W001", message).at(span, "sets the mean current density");
+        cx.warnings
+            .push(warning.help("the deposit will not be good there, whatever its distribution"));
+    }
+}

@@ -1,0 +1,310 @@
+//! The tables of a job file, key by key, as they are written. The doc comments are what an editor
+//! shows when the pointer rests on a key.
+
+use solver::quantity::{
+    AreaResistance, Conductivity, Current, CurrentDensity, Density, Length, MolarMass, Potential,
+    Temperature, Time,
+};
+
+use super::cell::At;
+use super::forms::{DrawnLength, Efficiency, OneOrMany, Pair, Share};
+use super::metal_form::MetalForm;
+use super::table::table;
+
+table! {
+    /// A plating job: a section through a tank with its bath, parts, anodes and supply.
+    JobTable, "the job file" {
+        /// What the job is about; printed above every result.
+        title: String,
+        /// Length unit of the drawing: "mm", "cm", "m", "in" or "ft".
+        unit: String,
+        /// The inside of the tank section.
+        tank: TankTable,
+        /// The plating solution.
+        bath: BathTable,
+        /// The work: cathodes whose deposit is wanted.
+        part: OneOrMany<BodyTable>,
+        /// Positive electrodes.
+        anode: OneOrMany<BodyTable>,
+        /// Insulators in the bath.
+        shield: OneOrMany<BodyTable>,
+        /// Cathodes that take surplus current away from edges.
+        thief: OneOrMany<BodyTable>,
+        /// Metal without a wire: its net current is zero.
+        floating: OneOrMany<BodyTable>,
+        /// Bodies that let current through in part: perforated shields, anode bags.
+        screen: OneOrMany<BodyTable>,
+        /// The rectifier: exactly one of current, current_density and voltage.
+        supply: OneOrMany<SupplyTable>,
+        /// How long the part is plated.
+        run: RunTable,
+        /// The specification that the verdict compares with.
+        want: WantTable,
+        /// How closely to solve.
+        solve: SolveTable,
+    }
+    later {}
+}
+
+table! {
+    /// The inside of the tank section; all its walls insulate.
+    TankTable, "[tank]" {
+        /// Width and height in drawing units; origin in the lower left corner, y up.
+        size: Pair,
+        /// Any other shape instead of `size`, such as { polygon = [[0,0], ...] }.
+        outline: OutlineTable,
+        /// How far the section extends out of the page; turns A/m into A.
+        depth: DrawnLength,
+        /// "plan" (seen from above, the default) or "elevation" (seen from the side).
+        section: String,
+        /// "planar" (the default).
+        symmetry: String,
+    }
+    later {}
+}
+
+table! {
+    /// One shape.
+    OutlineTable, "`outline`" {
+        /// Rectangle.
+        rect: RectTable,
+        /// Filled circle.
+        disc: DiscTable,
+        /// Corner points, in order.
+        polygon: Vec<At<Pair>>,
+        /// SVG path data in drawing units.
+        path: String,
+        /// Rounds the corners of `polygon`.
+        corner_radius: f64,
+    }
+    later { "file": "an outline from a drawing file", }
+}
+
+table! {
+    /// The plating solution.
+    BathTable, "[bath]" {
+        /// Name of an entry of the bath library (`throwmap baths` lists them).
+        r#use: String,
+        /// Bath temperature.
+        temperature: Temperature,
+        /// Conductivity at bath temperature; measure it if you can.
+        conductivity: Conductivity,
+        /// Polarization law of parts and thieves.
+        cathode: LawTable,
+        /// Polarization law of anodes.
+        anode: LawTable,
+        /// Cathode current densities between which the bath plates well.
+        window: WindowTable,
+        /// Deposited metal, such as "Ni"; or { molar_mass, density, valence }.
+        metal: MetalForm,
+        /// Share of the current that deposits metal: one number, or a table against current density.
+        efficiency: Efficiency,
+    }
+    later {}
+}
+
+table! {
+    /// Least and greatest good current density.
+    WindowTable, "`window`" {
+        /// Below this the deposit is dull, thin or absent.
+        min: CurrentDensity,
+        /// Above this the deposit burns.
+        max: CurrentDensity,
+    }
+    later {}
+}
+
+table! {
+    /// Deposited metal by its properties.
+    MetalTable, "`metal`" {
+        /// Molar mass.
+        molar_mass: MolarMass,
+        /// Density of the deposit.
+        density: Density,
+        /// Electrons for each atom deposited.
+        valence: f64,
+    }
+    later {}
+}
+
+table! {
+    /// Polarization law of an electrode surface.
+    LawTable, "a polarization law" {
+        /// "none", "linear", "tafel", "butler-volmer" or "table".
+        law: String,
+        /// linear: overpotential = current density x resistance.
+        resistance: AreaResistance,
+        /// tafel, butler-volmer: exchange current density.
+        exchange: CurrentDensity,
+        /// tafel: overpotential for each decade of current density.
+        slope: Potential,
+        /// butler-volmer: anodic transfer coefficient.
+        alpha_anodic: f64,
+        /// butler-volmer: cathodic transfer coefficient.
+        alpha_cathodic: f64,
+        /// table: measured points [overpotential, current density], rising.
+        points: Vec<At<(At<Potential>, At<CurrentDensity>)>>,
+        /// Limiting current density.
+        limiting: CurrentDensity,
+        /// Rest potential (default 0 V).
+        rest: Potential,
+    }
+    later {}
+}
+
+table! {
+    /// One thing in the tank: a name, exactly one shape, then mirror, turn, move, repeat.
+    BodyTable, "a body" {
+        /// Unique name.
+        name: String,
+        /// Rectangle { at = [x, y], size = [w, h], corner = r }.
+        rect: RectTable,
+        /// Filled circle { at = [x, y], radius = r }.
+        disc: DiscTable,
+        /// Hollow circle { at = [x, y], outer = R, inner = r }.
+        ring: RingTable,
+        /// Corner points, in order.
+        polygon: Vec<At<Pair>>,
+        /// SVG path data in drawing units.
+        path: String,
+        /// Bent sheet { points = [[x, y], ...], thickness = t, ends = "flat" or "round" }.
+        strip: StripTable,
+        /// Rounds the corners of `polygon`.
+        corner_radius: f64,
+        /// First: "x" flips left and right, "y" top and bottom, about the shape's own centre.
+        mirror: String,
+        /// Second: degrees anticlockwise about the shape's own centre.
+        turn: f64,
+        /// Third: shift [dx, dy].
+        r#move: Pair,
+        /// Last: copies { count = 5, step = [60, 0] }, named name-1, name-2, ...
+        repeat: RepeatTable,
+        /// Polarization law of this body instead of its bath's.
+        polarization: LawTable,
+        /// thief: potential of its metal against the cathode bus.
+        offset: Potential,
+        /// screen: conductivity inside it.
+        conductivity: Conductivity,
+    }
+    later {
+        "open_fraction": "a screen by its open share; give its `conductivity` instead",
+        "file": "an outline from a drawing file",
+        "follow": "an outline at an even gap from another body",
+        "masked": "a stopped-off stretch of the outline",
+        "significant": "a significant surface other than the whole outline",
+    }
+}
+
+table! {
+    /// Rectangle by its centre and size.
+    RectTable, "`rect`" {
+        /// Centre [x, y].
+        at: Pair,
+        /// Width and height.
+        size: Pair,
+        /// Radius of the corners (default 0).
+        corner: f64,
+    }
+    later {}
+}
+
+table! {
+    /// Filled circle.
+    DiscTable, "`disc`" {
+        /// Centre [x, y].
+        at: Pair,
+        /// Radius.
+        radius: f64,
+    }
+    later {}
+}
+
+table! {
+    /// Hollow circle: the wall of a tube.
+    RingTable, "`ring`" {
+        /// Centre [x, y].
+        at: Pair,
+        /// Outer radius.
+        outer: f64,
+        /// Inner radius.
+        inner: f64,
+    }
+    later {}
+}
+
+table! {
+    /// Bent sheet.
+    StripTable, "`strip`" {
+        /// Middle line of the sheet.
+        points: Vec<At<Pair>>,
+        /// Thickness of the sheet.
+        thickness: DrawnLength,
+        /// "flat" (the default) or "round".
+        ends: String,
+    }
+    later {}
+}
+
+table! {
+    /// Evenly spaced copies.
+    RepeatTable, "`repeat`" {
+        /// How many there are in all.
+        count: f64,
+        /// From one to the next [dx, dy].
+        step: Pair,
+    }
+    later {}
+}
+
+table! {
+    /// The rectifier. Exactly one of current, current_density, voltage.
+    SupplyTable, "[supply]" {
+        /// Names of its anodes (default: all).
+        anodes: Vec<At<String>>,
+        /// Names of its parts (default: all).
+        cathodes: Vec<At<String>>,
+        /// Total current.
+        current: Current,
+        /// Mean current density over the parts.
+        current_density: CurrentDensity,
+        /// Voltage between anodes and parts.
+        voltage: Potential,
+    }
+    later {
+        "limit": "the rectifier's rating",
+        "lead_resistance": "the resistance of leads and contacts",
+    }
+}
+
+table! {
+    /// How long the part is plated.
+    RunTable, "[run]" {
+        /// Plating time.
+        time: Time,
+    }
+    later {
+        "until": "plating up to a thickness; give `time`",
+        "ampere_hours": "plating up to a charge; give `time`",
+        "positions": "a part that turns or swings",
+    }
+}
+
+table! {
+    /// The specification.
+    WantTable, "[want]" {
+        /// Least thickness wanted anywhere on the parts.
+        min_thickness: Length,
+        /// Greatest thickness allowed anywhere on the parts.
+        max_thickness: Length,
+    }
+    later {}
+}
+
+table! {
+    /// How closely to solve.
+    SolveTable, "[solve]" {
+        /// Wanted accuracy of the local current density on the parts (default "1 %").
+        accuracy: Share,
+    }
+    later {}
+}

@@ -1,0 +1,348 @@
+use proptest::prelude::*;
+use solver::quantity::{AreaResistance, Conductivity, CurrentDensity, Potential};
+use solver::{Kinetics, Law, Role, Supply};
+
+use super::*;
+use crate::diagnostic::Source;
+
+const GOOD: &str = r#"title = "Cup"
+unit  = "mm"
+
+[tank]
+size  = [600, 400]
+depth = 300
+
+[bath]
+use = "watts-nickel"
+
+[[part]]
+name = "cup"
+rect = { at = [300, 200], size = [60, 40] }
+
+[[anode]]
+name = "left"
+rect = { at = [40, 200], size = [20, 200] }
+
+[supply]
+current_density = "4 A/dm2"
+
+[run]
+time = "25 min"
+"#;
+
+fn source(text: &str) -> Source {
+    Source { name: "bath.toml".to_owned(), text: text.to_owned() }
+}
+
+fn good(text: &str) -> Resolved {
+    let source = source(text);
+    resolve(&source).unwrap_or_else(|faults| {
+        let all: Vec<String> = faults.iter().map(|f| f.render(&source, false)).collect();
+        panic!("{}", all.join("\n"))
+    })
+}
+
+/// Everything that is wrong with a text, as people read it.
+fn bad(text: &str) -> String {
+    let source = source(text);
+    let faults = resolve(&source).expect_err("this job is wrong");
+    assert!(!faults.is_empty());
+    let all: Vec<String> = faults.iter().map(|f| f.render(&source, false)).collect();
+    all.join("\n\n")
+}
+
+/// The good job with one piece of it replaced.
+fn with(piece: &str, instead: &str) -> String {
+    assert!(GOOD.contains(piece), "{piece}");
+    GOOD.replace(piece, instead)
+}
+
+macro_rules! bad_jobs {
+    ($($name:ident: $text:expr;)*) => {$(
+        #[test]
+        fn $name() {
+            let text: String = $text;
+            insta::assert_snapshot!(bad(&text));
+        }
+    )*};
+}
+
+bad_jobs! {
+    unknown_key_at_the_top: with("title =", "titel =");
+    unknown_keys_in_tables: with("size  =", "sise =").replace("time =", "tiem =").replace("use =", "usee =");
+    unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
+    later_work_is_refused_by_name: with("time = \"25 min\"", "until = \"20 um\"")
+        .replace("depth = 300", "depth = 300\nsymmetry = \"axial\"")
+        .replace("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
+        .replace("name = \"cup\"", "name = \"cup\"\nmasked = [{ from = [1, 2], to = [3, 4] }]\nsignificant = []")
+        .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
+    several_supplies: with("[supply]", "[[supply]]\nanodes = [\"left\"]\ncurrent = \"3 A\"\n\n[[supply]]");
+    a_supply_for_some_of_the_anodes: with(
+        "[supply]",
+        "[[anode]]\nname = \"right\"\nrect = { at = [560, 200], size = [20, 200] }\n\n[[supply]]\nanodes = [\"left\"]",
+    );
+    a_supply_names_an_unknown_anode: with("[supply]", "[supply]\nanodes = [\"lef\"]");
+    open_fraction: with("[supply]", "[[screen]]\nname = \"bag\"\nrect = { at = [80, 200], size = [4, 300] }\nopen_fraction = 0.3\n\n[supply]");
+    a_bare_number_for_a_quantity: with("\"4 A/dm2\"", "4").replace("\"25 min\"", "25");
+    the_wrong_kind_of_unit: with("\"4 A/dm2\"", "\"4 V\"").replace("\"25 min\"", "\"25 mm\"");
+    an_unknown_unit: with("\"25 min\"", "\"25 minuts\"");
+    not_finite: with("[600, 400]", "[inf, nan]").replace("\"4 A/dm2\"", "\"nan A/dm2\"");
+    huge_numbers: with("[600, 400]", "[1e308, 1e308]").replace("depth = 300", "depth = 99999999999999999999");
+    negative_values: with("depth = 300", "depth = -300").replace("\"4 A/dm2\"", "\"-4 A/dm2\"").replace("[60, 40]", "[-60, 40]");
+    a_two_point_polygon: with("rect = { at = [300, 200], size = [60, 40] }", "polygon = [[250,150],[350,150]]");
+    a_self_crossing_polygon: with("rect = { at = [300, 200], size = [60, 40] }", "polygon = [[250,150],[350,250],[350,150],[250,250]]");
+    a_broken_path: with("rect = { at = [300, 200], size = [60, 40] }", "path = \"M 0 0 L 10 Q Z\"");
+    two_shapes_and_none: with("name = \"cup\"", "name = \"cup\"\ndisc = { at = [1, 1], radius = 5 }").replace("rect = { at = [40, 200], size = [20, 200] }", "");
+    duplicate_names: with("name = \"left\"", "name = \"cup\"");
+    a_copy_takes_a_name: with("name = \"left\"", "name = \"left\"\nrepeat = { count = 2, step = [0, 0.5] }").replace("\"cup\"", "\"left-2\"");
+    silly_repeats: with("name = \"left\"", "name = \"left\"\nrepeat = { count = 2.5, step = [0, 60] }").replace("name = \"cup\"", "name = \"cup\"\nrepeat = { cuont = 2 }");
+    no_part_no_anode: with("[[part]]", "[[shield]]").replace("[[anode]]", "[[shield]]");
+    everything_missing: String::from("title = \"x\"\n");
+    broken_toml: with("size  = [600, 400]", "size  = [600, 400").replace("title =", "titel =");
+    a_key_twice: with("depth = 300", "depth = 300\ndepth = 400");
+    wrong_forms: with("[600, 400]", "\"big\"").replace("\"Cup\"", "3").replace("\"25 min\"", "[25]").replace("size = [60, 40]", "size = [60, 40, 3]");
+    a_table_for_a_list: with("[[part]]", "part = 3\n[[shield]]");
+    laws_with_the_wrong_keys: with(
+        "use = \"watts-nickel\"",
+        "use = \"watts-nickel\"\ncathode = { law = \"tafel\", exchange = \"1e-4 A/dm2\", resistance = \"2e-5 ohm m2\" }\nanode = { law = \"liner\", resistance = \"2e-5 ohm m2\" }",
+    );
+    a_table_law_that_falls: with(
+        "use = \"watts-nickel\"",
+        "use = \"watts-nickel\"\ncathode = { law = \"table\", points = [[\"0 mV\", \"0 A/dm2\"], [\"100 mV\", \"1 A/dm2\"], [\"90 mV\", \"2 A/dm2\"]] }",
+    );
+    no_bath_values: with("use = \"watts-nickel\"", "temperature = \"130 degF\"");
+    an_unknown_bath_and_metal: with("use = \"watts-nickel\"", "use = \"wats-nickel\"\nmetal = \"Cr\"");
+    an_inverted_window_and_efficiency: with(
+        "use = \"watts-nickel\"",
+        "use = \"watts-nickel\"\nwindow = { min = \"8 A/dm2\" }\nefficiency = [[\"1 A/dm2\", 0.9], [\"0.5 A/dm2\", 1.9]]",
+    );
+    two_ways_to_set_the_supply: with("[supply]", "[supply]\nvoltage = \"5 V\"");
+    no_way_to_set_the_supply: with("current_density = \"4 A/dm2\"", "");
+    keys_of_other_roles: with("name = \"cup\"", "name = \"cup\"\noffset = \"-30 mV\"\nconductivity = \"3 S/m\"")
+        .replace("[supply]", "[[shield]]\nname = \"s\"\nrect = { at = [80, 200], size = [4, 300] }\npolarization = { law = \"none\" }\n[supply]");
+    a_thickness_without_time_or_metal: with("[run]\ntime = \"25 min\"", "[want]\nmin_thickness = \"20 um\"\nmax_thickness = \"10 um\"");
+    an_unknown_drawing_unit: with("unit  = \"mm\"", "unit = \"milimetre\"");
+    a_body_outside_the_tank: with("at = [300, 200]", "at = [900, 200]");
+    a_part_in_an_anode: with("at = [300, 200]", "at = [60, 200]").replace("time = \"25 min\"", "time = \"25 mn\"");
+    copies_in_each_other: with("name = \"cup\"", "name = \"cup\"\nrepeat = { count = 4, step = [20, 0] }");
+    a_tank_that_crosses_itself: with("size  = [600, 400]", "outline = { polygon = [[0,0],[600,400],[600,0],[0,400]] }");
+    a_law_out_of_range: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\ncathode = { law = \"tafel\", exchange = \"1e200 A/dm2\", slope = \"1e-9 mV\" }");
+    inches_are_not_millimetres: with("unit  = \"mm\"", "unit = \"m\"");
+    copper_in_which_state: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = \"Cu\"");
+    a_metal_of_nothing: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = { molar_mass = \"5869 g/mol\", density = \"8.9 g/cm3\", valence = 2 }");
+    two_breaks_in_the_toml: with("depth = 300", "depth = 300 mm").replace("time =", "tiem =").replace("\"left\"", "\"left");
+    an_absurd_accuracy: format!("{GOOD}\n[solve]\naccuracy = \"0 %\"\n");
+}
+
+#[test]
+fn a_full_job_becomes_the_layout_it_says() {
+    let job = good(
+        r#"unit = "in"
+[tank]
+outline = { polygon = [[0,0],[5,0],[5,2.5],[1.875,2.5]] }
+depth = "48.2 mm"
+section = "elevation"
+[bath]
+conductivity = "85 mS/cm"
+temperature = "130 degF"
+cathode = { law = "butler-volmer", exchange = "1e-3 ASF", alpha_anodic = 0.5, alpha_cathodic = 0.4, limiting = "15 ASD", rest = "-0.26 V" }
+anode = { law = "linear", resistance = "2 mV/(A/dm2)" }
+window = { max = "60 A/ft2" }
+metal = { molar_mass = "58.69 g/mol", density = "8.9 g/cm3", valence = 2 }
+efficiency = "95 %"
+[[anode]]
+name = "a"
+disc = { at = [4, 1], radius = 0.25 }
+[[part]]
+name = "bar"
+disc = { at = [2, 1], radius = 0.1 }
+move = [0.1, 0]
+repeat = { count = 3, step = [0.5, 0] }
+[[thief]]
+name = "t"
+rect = { at = [2, 0.2], size = [1, 0.1] }
+offset = "-30 mV"
+polarization = { law = "none" }
+[[screen]]
+name = "bag"
+rect = { at = [3.6, 1], size = [0.1, 1.5] }
+conductivity = "3 S/m"
+[supply]
+voltage = "5 V"
+[solve]
+accuracy = "0.5 %"
+"#,
+    );
+    let layout = &job.layout;
+    let names: Vec<&str> = layout.bodies.iter().map(|b| b.name.as_str()).collect();
+    assert_eq!(names, ["a", "bar-1", "bar-2", "bar-3", "t", "bag"]);
+    let centre = |k: usize| layout.bodies[k].outline.bounds().center();
+    // 2.1 in and 2.6 in, by the definition of the inch
+    assert!(
+        (centre(1).x - 2.1 * 0.0254).abs() < 1e-12 && (centre(2).x - 2.6 * 0.0254).abs() < 1e-12
+    );
+    assert_eq!(layout.depth.si(), 48.2 * 1e-3);
+    assert_eq!(layout.conductivity, Conductivity::new(85.0 * (1e-3 / 1e-2)));
+    assert!((layout.temperature.to_celsius() - (130.0 - 32.0) / 1.8).abs() < 1e-9);
+    assert_eq!(layout.bodies[4].role, Role::Thief { offset: Potential::new(-0.03) });
+    assert_eq!(layout.bodies[5].role, Role::Screen { conductivity: Conductivity::new(3.0) });
+    assert_eq!(layout.bodies[4].law.kinetics, Kinetics::None);
+    let Law { kinetics: Kinetics::Linear { resistance }, .. } = layout.bodies[0].law else {
+        panic!("{:?}", layout.bodies[0].law)
+    };
+    assert!((resistance.si() / AreaResistance::new(2e-5).si() - 1.0).abs() < 1e-12);
+    assert_eq!(layout.bodies[1].law.rest, Potential::new(-0.26));
+    assert_eq!(layout.bodies[1].law.limiting, Some(CurrentDensity::a_dm2(15.0)));
+    assert_eq!(layout.supply, Supply::Voltage(Potential::new(5.0)));
+    assert_eq!(job.settings.accuracy, 0.5 * 1e-2);
+    let plating = job.plating.expect("a metal is stated");
+    assert!((plating.efficiency.at(CurrentDensity::a_dm2(3.0)) - 0.95).abs() < 1e-15);
+    assert_eq!(plating.time, None);
+}
+
+#[test]
+fn transforms_apply_in_their_order() {
+    // an L of 20 by 10: mirrored left-right, turned by a quarter, moved by (5, 7)
+    let job = good(&with(
+        "rect = { at = [300, 200], size = [60, 40] }",
+        "polygon = [[300,200],[320,200],[320,202],[302,202],[302,210],[300,210]]\n\
+         mirror = \"x\"\nturn = 90\nmove = [5, 7]",
+    ));
+    let outline = &job.layout.bodies[0].outline;
+    let bounds = outline.bounds();
+    // centre (310, 205) stays, then moves to (315, 212); 20 x 10 becomes 10 x 20
+    let expected = [0.310, 0.202, 0.320, 0.222];
+    for (got, want) in [bounds.x0, bounds.y0, bounds.x1, bounds.y1].into_iter().zip(expected) {
+        assert!((got - want).abs() < 1e-12, "{bounds:?}");
+    }
+    // mirrored, the long leg (y = 200..202) keeps its side and the short one is right;
+    // after the quarter turn the long leg is right and the short one on top
+    let inside = |x: f64, y: f64| outline.contains(shapes::Point::new(x * 1e-3, y * 1e-3));
+    assert!(inside(319.0, 205.0) && inside(312.0, 221.0) && !inside(312.0, 205.0));
+}
+
+#[test]
+fn every_value_has_its_source() {
+    let job =
+        good(&with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nconductivity = \"9 S/m\""));
+    let origin = |key: &str| {
+        let found = job.provenance.iter().find(|p| p.key == key);
+        found.unwrap_or_else(|| panic!("{key} in {:?}", job.provenance)).origin.words()
+    };
+    assert_eq!(origin("bath.conductivity"), "job file, line 10");
+    assert!(origin("bath.cathode.exchange").contains("assumed: from memory of Newman"));
+    assert!(origin("bath.efficiency").contains("Rudy"));
+    assert!(origin("solve.accuracy").starts_with("default"));
+    assert!(job.cautions.iter().any(|c| c.contains("Nickel salts")));
+}
+
+#[test]
+fn copper_in_a_cyanide_bath_is_copper_one() {
+    let job = good(
+        &with("use = \"watts-nickel\"", "use = \"cyanide-copper-strike\"\nmetal = \"Cu\"")
+            .replace("4 A/dm2", "1 A/dm2"),
+    );
+    assert_eq!(job.plating.map(|p| p.metal.valence), Some(1));
+}
+
+#[test]
+fn a_mean_outside_the_window_is_a_warning() {
+    let text = with("\"4 A/dm2\"", "\"14 A/dm2\"");
+    let job = good(&text);
+    let shown: Vec<String> = job.warnings.iter().map(|w| w.render(&source(&text), false)).collect();
+    insta::assert_snapshot!(shown.join("\n"));
+}
+
+#[test]
+fn no_damage_to_a_job_makes_the_reader_panic() {
+    // every prefix, and every line taken out
+    for (at, _) in GOOD.char_indices() {
+        let _ = resolve(&source(&GOOD[..at]));
+    }
+    let lines: Vec<&str> = GOOD.lines().collect();
+    for k in 0..lines.len() {
+        let mut fewer = lines.clone();
+        fewer.remove(k);
+        let _ = resolve(&source(&fewer.join("\n")));
+    }
+    let strange = [
+        "",
+        "\u{feff}",
+        "=",
+        "[[[",
+        "a = [[[[[[[[",
+        "\"",
+        "[bath]\nuse = \"\"\"",
+        "x = 1979-05-27",
+        "\u{1f529} = 1",
+    ];
+    for text in strange {
+        let _ = resolve(&source(text));
+    }
+    let deep = format!("a = {}", "[".repeat(100_000));
+    let _ = resolve(&source(&deep));
+}
+
+const TOKENS: &[&str] = &[
+    "",
+    "\"",
+    "[",
+    "]",
+    "{",
+    "}",
+    "=",
+    ",",
+    "\n",
+    "-",
+    "1e999",
+    "nan",
+    "inf",
+    "0",
+    "-1",
+    "1e308",
+    "99999999999999999999",
+    "true",
+    "\"4 A/dm2\"",
+    "\"mm\"",
+    "[[part]]\n",
+    "repeat = { count = 1000, step = [0, 0] }\n",
+    "turn = 1e300\n",
+    "polygon = [[0,0],[0,0],[0,0]]\n",
+    "path = \"M0 0A1 1 0 0 1 1e308 0Z\"\n",
+    "µ",
+    "\u{0}",
+    "1979-05-27",
+];
+
+proptest! {
+    #[test]
+    fn no_edit_of_a_job_makes_the_reader_panic(
+        edits in proptest::collection::vec((0..GOOD.len(), 0..30_usize, 0..TOKENS.len()), 1..5),
+    ) {
+        let mut text = GOOD.to_owned();
+        for (start, length, token) in edits {
+            let start = start.min(text.len());
+            let end = (start + length).min(text.len());
+            if text.is_char_boundary(start) && text.is_char_boundary(end) {
+                text.replace_range(start..end, TOKENS[token]);
+            }
+        }
+        let source = source(&text);
+        if let Err(faults) = resolve(&source) {
+            prop_assert!(!faults.is_empty());
+            for fault in faults {
+                let shown = fault.render(&source, true);
+                prop_assert!(shown.contains(fault.code));
+            }
+        }
+    }
+}
+
+#[test]
+fn every_message_has_a_place_or_names_what_is_missing() {
+    let faults =
+        resolve(&source("unit = \"mm\"\n[tank]\nsize = [1, 1]\n")).expect_err("incomplete");
+    for fault in faults {
+        assert!(fault.place.is_some() || fault.code == "E006", "{fault:?}");
+    }
+}

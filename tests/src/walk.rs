@@ -1,0 +1,44 @@
+//! Cuts the wetted outlines of a layout into stretches without solving anything, to check the
+//! references themselves.
+use shapes::Point;
+use solver::{Layout, Role, Stretch};
+
+/// Stretches of about `step` metres along the wetted outline of body `k`; densities are zero.
+pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
+    let outline = &layout.bodies[k].outline;
+    let mut out = Vec::new();
+    for (loop_index, curve) in outline.loops().iter().enumerate() {
+        // ends of wetted runs cut a segment anywhere, so the pieces follow all joints and are small
+        let joints = curve.joint_positions();
+        let ends = joints.iter().copied().skip(1).chain([curve.length()]);
+        for (from, to) in joints.iter().copied().zip(ends).filter(|(a, b)| b > a) {
+            let n = ((to - from) / step).ceil().max(1.0);
+            for j in 0..n as usize {
+                let length_m = (to - from) / n;
+                let s_m = from + (j as f64 + 0.5) * length_m;
+                let (at, normal) = (curve.point_at(s_m), curve.outward_at(s_m));
+                if wetted(layout, k, at + normal * 1e-7) {
+                    out.push(Stretch {
+                        loop_index,
+                        s_m,
+                        length_m,
+                        at,
+                        normal: [normal.x, normal.y],
+                        potential_v: 0.0,
+                        overpotential_v: 0.0,
+                        current_density_a_m2: 0.0,
+                        uncertainty_a_m2: 0.0,
+                    });
+                }
+            }
+        }
+    }
+    out
+}
+
+fn wetted(layout: &Layout, k: usize, p: Point) -> bool {
+    let solid = |(j, b): (usize, &solver::Body)| {
+        j != k && !matches!(b.role, Role::Screen { .. }) && b.outline.contains(p)
+    };
+    layout.tank.contains(p) && !layout.bodies.iter().enumerate().any(solid)
+}
