@@ -123,6 +123,8 @@ impl Placer {
                         1 => self.is_free(area, false),
                         _ => !self.overlaps_taken(area),
                     };
+                    // the mark at the point itself stays visible
+                    let free = free && !overlap(area, seed.inflate(7.0, 7.0));
                     if free && self.leader_is_free(leader, None) {
                         return Some(self.keep(Placed {
                             area,
@@ -241,11 +243,11 @@ impl Placer {
 
     /// Free of labels and walls and, if `strict`, of bodies too.
     fn is_free(&self, area: Rect, strict: bool) -> bool {
+        if !self.in_room(area) || self.overlaps_taken(area) || self.crosses_wall(area) {
+            return false;
+        }
         let padded = area.inflate(CLEAR, CLEAR);
-        self.in_room(area)
-            && !self.overlaps_taken(area)
-            && !self.crosses_wall(area)
-            && !(strict && self.bodies.iter().any(|b| b.meets(padded)))
+        !strict || self.bodies.iter().all(|b| !b.meets(padded))
     }
 
     /// A leader crosses no label, no other leader and no body but its own.

@@ -113,7 +113,7 @@ impl Scale {
 
 /// Round values in `low..=high`, about so many.
 pub fn linear_ticks(low: f64, high: f64, about: usize) -> Vec<f64> {
-    if !(high > low) {
+    if low.partial_cmp(&high) != Some(std::cmp::Ordering::Less) {
         return Vec::new();
     }
     let step = nice_step((high - low) / about.max(1) as f64);
