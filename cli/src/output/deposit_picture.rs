@@ -45,8 +45,11 @@ fn common_world(show: &Show) -> Option<Rect> {
     let side = all.width().max(all.height()).max(1e-6);
     let world = all.inflate(0.22 * side, 0.22 * side);
     let scale = View::fit(world, Page::largest_room()).scale;
-    let smallest = boxes.iter().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
-    (boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
+    // a thief may be small: what counts are the parts
+    let parts = || show.profiles.iter().filter(|p| p.body.role == Role::Part).map(wetted);
+    let smallest = parts().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
+    let count = parts().count();
+    (count <= 1 || (count <= 6 && smallest * scale > 110.0)).then_some(world)
 }
 
 /// How many pixels the mean and the greatest value get.

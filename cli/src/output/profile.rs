@@ -64,10 +64,12 @@ impl Heights {
     }
 }
 
-/// The value that 97 % of the outlines stay below, and the greatest of all.
+/// The value that 97 % of the parts' outlines stay below, and the greatest of all. Thieves are
+/// there to take more and do not set the range.
 fn usual_and_greatest(profiles: &[Profile]) -> (f64, f64) {
     let mut rows: Vec<(f64, f64)> = profiles
         .iter()
+        .filter(|p| p.body.role == Role::Part)
         .flat_map(|p| p.values.iter().zip(&p.body.stretches).map(|(v, s)| (*v, s.length_m)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -105,9 +107,10 @@ impl<'a> Show<'a> {
         // from nothing on, in even steps, so that an even deposit looks even; a corner's peak does
         // not set the range
         let (usual, greatest) = usual_and_greatest(&profiles);
+        let all = profiles.iter().map(|p: &Profile| p.spread.max).fold(0.0, f64::max);
         let high = if greatest <= 1.3 * usual { greatest } else { usual };
         let colours = match high > 0.0 {
-            true => Scale { more_above: greatest > high, ..Scale::between(0.0, high) },
+            true => Scale { more_above: all > high, ..Scale::between(0.0, high) },
             false => Scale::between(0.0, 1.0),
         };
         let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
@@ -155,7 +158,8 @@ impl<'a> Show<'a> {
     /// `most` pixels; peaks over the usual values are cut if they must be.
     pub fn heights(&self, mean: f64, most: f64) -> Heights {
         let (usual, _) = usual_and_greatest(&self.profiles);
-        let middle = self.profiles.iter().map(|p| p.spread.mean).fold(0.0, f64::max);
+        let parts = self.profiles.iter().filter(|p| p.body.role == Role::Part);
+        let middle = parts.map(|p| p.spread.mean).fold(0.0, f64::max);
         let wanted = self.wanted.unwrap_or(0.0);
         let tall = usual.max(wanted);
         let per_value =
@@ -204,7 +208,7 @@ impl<'a> Show<'a> {
             y = legend::words(drawing, panel, y + (height - 15.0).max(0.0) / 2.0, &text)
                 .max(y + height + 8.0);
         }
-        let (_, greatest) = usual_and_greatest(&self.profiles);
+        let greatest = self.profiles.iter().map(|p| p.spread.max).fold(0.0, f64::max);
         if greatest * pixels > heights.most {
             let text = format!("peaks above {} are cut off", self.text(heights.most / pixels));
             y = legend::words(drawing, panel, y, &text);

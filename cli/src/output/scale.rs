@@ -22,11 +22,11 @@ pub struct Scale {
 
 /// A linear scale whose lowest colours, this share of all, would hold half of the values shows
 /// little: then even steps are ratios.
-const DARK: f64 = 0.1;
+const DARK: f64 = 0.2;
 /// A linear scale that would start below this share of its top starts at zero.
 const NEAR_ZERO: f64 = 0.1;
-/// Longest range of ratios: below a hundredth of the top, "hardly any" says it all.
-const LONGEST_RATIO: f64 = 100.0;
+/// Longest range of ratios: below a thirtieth of the top, "hardly any" says it all.
+const LONGEST_RATIO: f64 = 30.0;
 
 impl Scale {
     /// A scale for positive values between the `from` and `to` quantiles (0 to 1), so that a
@@ -189,7 +189,7 @@ mod tests {
         );
         assert!(wide.logarithmic);
         assert!((wide.fraction(wide.value(0.3)) - 0.3).abs() < 1e-12);
-        assert_eq!(wide.ticks(6), [2.0, 5.0, 10.0, 20.0, 50.0]);
+        assert_eq!(wide.ticks(6), [5.0, 10.0, 20.0, 50.0]);
         let even = Scale::robust(vec![200.0; 50], 0.02, 0.98, 0.0);
         assert!((even.fraction(200.0) - 0.5).abs() < 1e-9 && !even.more_above);
     }
