@@ -45,11 +45,8 @@ fn common_world(show: &Show) -> Option<Rect> {
     let side = all.width().max(all.height()).max(1e-6);
     let world = all.inflate(0.22 * side, 0.22 * side);
     let scale = View::fit(world, Page::largest_room()).scale;
-    // a thief may be small: what counts are the parts
-    let parts = || show.profiles.iter().filter(|p| p.body.role == Role::Part).map(wetted);
-    let smallest = parts().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
-    let count = parts().count();
-    (count <= 1 || (count <= 6 && smallest * scale > 110.0)).then_some(world)
+    let smallest = boxes.iter().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
+    (boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
 }
 
 /// How many pixels the mean and the greatest value get.
@@ -79,7 +76,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         for profile in &show.profiles {
             let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
             band.draw(drawing, &profile.values, &show.colours);
-            if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
+            if let Some(wanted) = show.wanted {
                 let rows = &profile.body.stretches;
                 bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted));
             }
@@ -94,7 +91,9 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         extremes(&mut drawing, &mut placer, show, profile, &view, heights);
     }
     let mean = |index: usize| {
-        let profile = show.profiles.iter().find(|p| p.index == index)?;
+        let Some(profile) = show.profiles.iter().find(|p| p.index == index) else {
+            return show.mean_on_thief(index).map(|mean| format!("mean {}", show.text(mean)));
+        };
         let word = if profile.is_even() { "even," } else { "mean" };
         Some(format!("{word} {}", show.text(profile.spread.mean)))
     };

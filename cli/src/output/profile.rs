@@ -33,7 +33,8 @@ pub struct Profile<'a> {
 pub struct Show<'a> {
     /// The job and its answer.
     pub context: &'a Context<'a>,
-    /// Every part and thief with something on it.
+    /// Every part with something on it. Thieves are there to take metal: how much stands beside
+    /// their names, where does not matter.
     pub profiles: Vec<Profile<'a>>,
     /// Colours, in SI.
     pub colours: Scale,
@@ -64,12 +65,10 @@ impl Heights {
     }
 }
 
-/// The value that 97 % of the parts' outlines stay below, and the greatest of all. Thieves are
-/// there to take more and do not set the range.
+/// The value that 97 % of the parts' outlines stay below, and the greatest of all.
 fn usual_and_greatest(profiles: &[Profile]) -> (f64, f64) {
     let mut rows: Vec<(f64, f64)> = profiles
         .iter()
-        .filter(|p| p.body.role == Role::Part)
         .flat_map(|p| p.values.iter().zip(&p.body.stretches).map(|(v, s)| (*v, s.length_m)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -87,8 +86,7 @@ impl<'a> Show<'a> {
     pub fn of(context: &'a Context<'a>) -> Self {
         let mut profiles = Vec::new();
         for (index, body) in context.solution.bodies.iter().enumerate() {
-            let cathode = matches!(body.role, Role::Part | Role::Thief { .. });
-            if !cathode || body.stretches.is_empty() {
+            if body.role != Role::Part || body.stretches.is_empty() {
                 continue;
             }
             let (values, spread) = match context.deposit {
@@ -107,14 +105,25 @@ impl<'a> Show<'a> {
         // from nothing on, in even steps, so that an even deposit looks even; a corner's peak does
         // not set the range
         let (usual, greatest) = usual_and_greatest(&profiles);
-        let all = profiles.iter().map(|p: &Profile| p.spread.max).fold(0.0, f64::max);
         let high = if greatest <= 1.3 * usual { greatest } else { usual };
         let colours = match high > 0.0 {
-            true => Scale { more_above: all > high, ..Scale::between(0.0, high) },
+            true => Scale { more_above: greatest > high, ..Scale::between(0.0, high) },
             false => Scale::between(0.0, 1.0),
         };
         let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
         Self { context, profiles, colours, wanted }
+    }
+
+    /// The mean on a thief; `None` for other bodies.
+    pub fn mean_on_thief(&self, index: usize) -> Option<f64> {
+        let body = self.context.solution.bodies.get(index)?;
+        if !matches!(body.role, Role::Thief { .. }) {
+            return None;
+        }
+        match self.context.deposit {
+            Some(_) => self.context.deposit_on(index).map(|d| d.thickness.mean),
+            None => Some(body.density.mean),
+        }
     }
 
     /// True if thickness is shown, false for current density.
@@ -158,8 +167,7 @@ impl<'a> Show<'a> {
     /// `most` pixels; peaks over the usual values are cut if they must be.
     pub fn heights(&self, mean: f64, most: f64) -> Heights {
         let (usual, _) = usual_and_greatest(&self.profiles);
-        let parts = self.profiles.iter().filter(|p| p.body.role == Role::Part);
-        let middle = parts.map(|p| p.spread.mean).fold(0.0, f64::max);
+        let middle = self.profiles.iter().map(|p| p.spread.mean).fold(0.0, f64::max);
         let wanted = self.wanted.unwrap_or(0.0);
         let tall = usual.max(wanted);
         let per_value =
