@@ -42,27 +42,28 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
     let coarse = before.map(|b| &b.fine);
-    let raw: Vec<f64> = (0..plan.stretches.len())
+    let raw: Vec<(f64, Option<f64>)> = (0..plan.stretches.len())
         .map(|i| {
             if lengths[i] <= 0.0 {
-                return 0.0;
+                return (0.0, None);
             }
             let density = |m: &Measured| m.stretches[i].current / lengths[i];
-            let degrees = DEGREES * (density(fine) - density(low)).abs();
-            let geometry = GEOMETRY * density(fine).abs();
-            match coarse {
-                Some(c) => degrees.max(GRIDS * (density(fine) - density(c)).abs()) + geometry,
-                None => FIRST * degrees,
-            }
+            let degrees = (density(fine) - density(low)).abs();
+            let grids = coarse.map(|c| (density(fine) - density(c)).abs());
+            (degrees, grids)
         })
         .collect();
-    let stretches = spread_out(plan, &raw);
+    let degrees = spread_out(plan, &raw.iter().map(|r| r.0).collect::<Vec<f64>>());
+    let grids = spread_out(plan, &raw.iter().map(|r| r.1.unwrap_or(0.0)).collect::<Vec<f64>>());
+    let stretches: Vec<f64> = (0..raw.len())
+        .map(|i| {
+            let size = if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
+            figure(degrees[i], coarse.map(|_| grids[i]), size)
+        })
+        .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {
-        let degrees = DEGREES * (f(fine) - f(low)).abs();
-        match coarse {
-            Some(c) => degrees.max(GRIDS * (f(fine) - f(c)).abs()) + GEOMETRY * f(fine).abs(),
-            None => FIRST * degrees,
-        }
+        let degrees = (f(fine) - f(low)).abs();
+        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), f(fine).abs())
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
     let anodes = |m: &Measured| -> f64 {
@@ -79,6 +80,15 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
         worst: relative.last().copied().unwrap_or(0.0),
         stretches,
     }
+}
+
+fn figure(degrees: f64, grids: Option<f64>, size: f64) -> f64 {
+    let env = |n: &str, d: f64| std::env::var(n).ok().and_then(|s| s.parse().ok()).unwrap_or(d);
+    let e = match grids {
+        None => FIRST * DEGREES * degrees,
+        Some(g) => (GRIDS * g).max((DEGREES * degrees).min(env("K", 4.0) * g + env("W2", 0.05) * degrees)),
+    };
+    e + GEOMETRY * size
 }
 
 /// Largest raw error among a stretch and its neighbours on the same loop.

@@ -159,4 +159,19 @@ ALL = {
         [body("part", "tube", linear(3.7e-5), ring={"at": [81.7, 77.9], "outer": 34.6, "inner": 27.3}),
          body("anode", "rod", ANODE, disc={"at": [84.9, 73.6], "radius": 6.2}),
          body("anode", "plate", ANODE, rect={"at": [168.3, 73.4], "size": [7.9, 103.6]})]),
+    "aligned": layout(
+        "Angle whose edges lie on round numbers, to meet grid lines exactly",
+        box(256.0, 128.0), 10.0, ("mean", 400.0),
+        [body("part", "angle", NICKEL, polygon=[[64, 32], [128, 32], [128, 40], [72, 40], [72, 96], [64, 96]]),
+         body("shield", "baffle", rect={"at": [160, 96], "size": [4, 32]}),
+         body("anode", "anode", ANODE, rect={"at": [236, 64], "size": [8, 96]})]),
+    "thin": layout(
+        "Sheet 0.6 mm thick with a shield 0.7 mm from its end and a shield 0.5 mm thick before it",
+        box(229.0, 151.0), 10.1, ("mean", 353.0),
+        [body("part", "sheet", NICKEL, polygon=turned(
+            [[81.3, 37.9], [81.9, 37.9], [81.9, 112.6], [81.3, 112.6]], 7.7, (81.6, 75.0))),
+         body("shield", "edge", polygon=turned(
+             [[79.7, 113.3], [83.5, 113.3], [83.5, 121.1], [79.7, 121.1]], 7.7, (81.6, 75.0))),
+         body("shield", "leaf", rect={"at": [118.3, 61.7], "size": [0.5, 43.3]}),
+         body("anode", "anode", ANODE, rect={"at": [201.7, 73.9], "size": [8.9, 117.1]})]),
 }

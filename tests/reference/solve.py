@@ -78,150 +78,163 @@ class Answer:
     """Nodal potential (V), metal potentials (V), currents and wall values for every metal body."""
 
 
+class Setup:
+    """What is unknown: free nodes and metal potentials `base[k] + y[which[k]]`.
+
+    `phi = lift @ x + shift` with x = (free nodal potentials, y); nodes on metal without
+    polarization follow that metal. `groups` and `target`: bodies whose currents (A/m, metal to
+    bath) must add up to a given value, one group for each y.
+    """
+
+    def __init__(self, layout, mesh, walls):
+        self.bodies, self.walls, self.temp = layout["bodies"], walls, layout["temperature"]
+        self.metal = list(walls)
+        depth = layout["depth"] * 1e-3
+        kind, value = layout["supply"]
+        parts = [k for k in self.metal if self.role(k) == "part"]
+        anodes = [k for k in self.metal if self.role(k) == "anode"]
+        part_length = sum(walls[k].length for k in parts)
+        self.total = {"current": value / depth, "mean": value * part_length, "voltage": None}[kind]
+        self.base, self.which, self.groups, self.target = {}, {}, [], []
+        if kind == "current":
+            self.groups, self.target = [anodes], [self.total]
+        elif kind == "mean":
+            self.groups, self.target = [parts], [-self.total]
+        for k in self.metal:
+            self.base[k], self.which[k] = 0.0, None
+            if self.role(k) == "anode":
+                if kind == "voltage":
+                    self.base[k] = value
+                else:
+                    self.which[k] = 0
+            elif self.role(k) == "thief":
+                self.base[k] = self.bodies[k].get("offset", 0.0)
+            elif self.role(k) == "floating":
+                self.which[k] = len(self.groups)
+                self.groups.append([k])
+                self.target.append(0.0)
+        self.fixed = [k for k in self.metal if self.bodies[k]["law"]["law"] == "none"]
+        self.polar = [k for k in self.metal if k not in self.fixed]
+        self.law = {k: laws.law_function(self.bodies[k]["law"], self.role(k), self.temp) for k in self.polar}
+        self.number_nodes(len(mesh.nodes))
+
+    def role(self, k):
+        return self.bodies[k]["role"]
+
+    def rest(self, k):
+        return self.bodies[k]["law"].get("rest", 0.0)
+
+    def number_nodes(self, n):
+        held = np.zeros(n, dtype=bool)
+        for k in self.fixed:
+            held[self.walls[k].dofs] = True
+        self.free = np.flatnonzero(~held)
+        self.n, self.ny = n, len(self.groups)
+        self.shift = np.zeros(n)
+        rows, cols = [self.free], [np.arange(len(self.free))]
+        for k in self.fixed:
+            d = self.walls[k].dofs
+            self.shift[d] = self.base[k] - self.rest(k)
+            if self.which[k] is not None:
+                rows.append(d)
+                cols.append(np.full(len(d), len(self.free) + self.which[k]))
+        rows, cols = np.concatenate(rows), np.concatenate(cols)
+        shape = (n, len(self.free) + self.ny)
+        self.lift = sp.csr_matrix((np.ones(len(rows)), (rows, cols)), shape=shape)
+
+    def metal_v(self, k, x):
+        y = 0.0 if self.which[k] is None else x[len(self.free) + self.which[k]]
+        return self.base[k] + y
+
+    def first_guess(self):
+        """Uniform overpotentials for the current expected on each side."""
+        eta = {}
+        for k in self.polar:
+            b, anode = self.bodies[k], self.role(k) == "anode"
+            side = {"anode": 1.0, "floating": 0.0}.get(self.role(k), -1.0)
+            same = [j for j in self.metal
+                    if (self.role(j) == "anode") == anode and self.role(j) != "floating"]
+            length = sum(self.walls[j].length for j in same)
+            density = side * (self.total / length if self.total else 100.0)
+            if b["law"].get("limiting"):
+                density = np.clip(density, -0.8 * b["law"]["limiting"], 0.8 * b["law"]["limiting"])
+            value = laws.overpotential(b["law"], self.role(k), self.temp, density)
+            eta[k] = np.full(len(self.walls[k].w), value)
+        return eta
+
+
+def tangent_system(setup, stiff, eta):
+    """Matrix, right-hand side and current rows of the problem linearized at `eta`.
+
+    current[k] = (constant, row over nodes, factor of the body's own y), A/m from metal to bath.
+    """
+    n, nf = setup.n, len(setup.free)
+    mat, rhs = stiff, np.zeros(n)
+    border = np.zeros((n, setup.ny))
+    current = {}
+    for k in setup.polar:
+        w = setup.walls[k]
+        i, di = setup.law[k](eta[k])
+        const = i + di * (setup.base[k] - setup.rest(k) - eta[k])
+        weighted = w.interp.T @ sp.diags(w.w * di)
+        mat = mat + weighted @ w.interp
+        rhs += w.interp.T @ (w.w * const)
+        row = -np.asarray(weighted.sum(axis=1)).ravel()
+        if setup.which[k] is not None:
+            border[:, setup.which[k]] += row
+        current[k] = (w.w @ const, row, w.w @ di)
+    for k in setup.fixed:
+        on = np.zeros(n)
+        on[setup.walls[k].dofs] = 1.0
+        current[k] = (0.0, stiff @ on, 0.0)
+    top = mat @ setup.lift + sp.hstack([sp.csr_matrix((n, nf)), sp.csr_matrix(border)])
+    rows, values = [top.tocsr()[setup.free]], [(rhs - mat @ setup.shift)[setup.free]]
+    for group, target in zip(setup.groups, setup.target):
+        r = sum(current[k][1] for k in group)
+        own = np.zeros(nf + setup.ny)
+        for k in group:
+            if setup.which[k] is not None:
+                own[nf + setup.which[k]] += current[k][2]
+        rows.append(sp.csr_matrix(r.reshape(1, -1)) @ setup.lift + sp.csr_matrix(own))
+        values.append([target - sum(current[k][0] for k in group) - r @ setup.shift])
+    return sp.vstack(rows).tocsc(), np.concatenate(values), current
+
+
 def solve(layout, mesh):
-    metal = [k for k, b in enumerate(layout["bodies"])
-             if b["role"] not in ("shield", "screen") and k in mesh.edges]
-    bodies = layout["bodies"]
-    temp = layout["temperature"]
-    depth = layout["depth"] * 1e-3
+    walls = {k: Wall(mesh, k) for k, b in enumerate(layout["bodies"])
+             if b["role"] not in ("shield", "screen") and k in mesh.edges}
+    setup = Setup(layout, mesh, walls)
     stiff = stiffness(mesh)
-    n = len(mesh.nodes)
-    walls = {k: Wall(mesh, k) for k in metal}
-    kind, value = layout["supply"]
-
-    # metal potential of body k = base[k] + y[which[k]]
-    unknown, base, which = [], {}, {}
-    if kind != "voltage":
-        unknown.append("anodes")
-    for k in metal:
-        role = bodies[k]["role"]
-        base[k], which[k] = 0.0, None
-        if role == "anode":
-            if kind == "voltage":
-                base[k] = value
-            else:
-                which[k] = 0
-        elif role == "thief":
-            base[k] = bodies[k].get("offset", 0.0)
-        elif role == "floating":
-            which[k] = len(unknown)
-            unknown.append(k)
-    ny = len(unknown)
-
-    fixed = [k for k in metal if bodies[k]["law"]["law"] == "none"]
-    owner = np.full(n, -1)
-    for k in fixed:
-        owner[walls[k].dofs] = k
-    free = np.flatnonzero(owner < 0)
-    shift = np.zeros(n)
-    rows, cols = [free], [np.arange(len(free))]
-    for k in fixed:
-        d = walls[k].dofs
-        shift[d] = base[k] - bodies[k]["law"].get("rest", 0.0)
-        if which[k] is not None:
-            rows.append(d)
-            cols.append(np.full(len(d), len(free) + which[k]))
-    rows, cols = np.concatenate(rows), np.concatenate(cols)
-    lift = sp.csr_matrix((np.ones(len(rows)), (rows, cols)), shape=(n, len(free) + ny))
-
-    # what the unknown metal potentials must bring about, A per m of depth
-    groups, target = [], []
-    for u in unknown:
-        if u != "anodes":
-            groups.append([u])
-            target.append(0.0)
-        elif kind == "current":
-            groups.append([k for k in metal if bodies[k]["role"] == "anode"])
-            target.append(value / depth)
-        else:
-            groups.append([k for k in metal if bodies[k]["role"] == "part"])
-            target.append(-value * sum(walls[k].length for k in groups[-1]))
-
-    total = {"current": value / depth, "mean": None, "voltage": None}[kind]
-    if kind == "mean":
-        total = value * sum(walls[k].length for k in metal if bodies[k]["role"] == "part")
-    polar = [k for k in metal if k not in fixed]
-    law, eta = {}, {}
-    for k in polar:
-        b = bodies[k]
-        law[k] = laws.law_function(b["law"], b["role"], temp)
-        side = {"anode": 1.0, "floating": 0.0}.get(b["role"], -1.0)
-        same = [j for j in metal if (bodies[j]["role"] == "anode") == (b["role"] == "anode")
-                and bodies[j]["role"] != "floating"]
-        guess = total if total else 100.0 * sum(walls[j].length for j in same)
-        d = side * guess / max(sum(walls[j].length for j in same), 1e-9)
-        if b["law"].get("limiting"):
-            d = np.clip(d, -0.8 * b["law"]["limiting"], 0.8 * b["law"]["limiting"])
-        eta[k] = np.full(len(walls[k].w), laws.overpotential(b["law"], b["role"], temp, d))
-
-    steps = 0
+    eta = setup.first_guess()
     for steps in range(1, 200):
-        mat = stiff
-        rhs = np.zeros(n)
-        bord = sp.lil_matrix((n, ny))     # d(nodal equations)/dy
-        current, dcur = {}, {}            # current_k = const + row . phi + slope * y
-        for k in polar:
-            w, rest = walls[k], bodies[k]["law"].get("rest", 0.0)
-            i, di = law[k](eta[k])
-            const = i + di * (base[k] - rest - eta[k])
-            weighted = w.interp.T @ sp.diags(w.w * di)
-            mat = mat + weighted @ w.interp
-            rhs += w.interp.T @ (w.w * const)
-            row = -np.asarray(weighted.sum(axis=1)).ravel()
-            if which[k] is not None:
-                bord[:, which[k]] += row.reshape(-1, 1)
-            current[k] = (w.w @ const, row, w.w @ di)
-        for k in fixed:
-            ind = np.zeros(n)
-            ind[walls[k].dofs] = 1.0
-            current[k] = (0.0, stiff @ ind, 0.0)
-        # rows of the free nodes, then of the unknown metal potentials
-        pad = sp.hstack([sp.csr_matrix((n, len(free))), bord.tocsr()])
-        top = (mat @ lift + pad)[free]
-        top_rhs = (rhs - mat @ shift)[free]
-        low, low_rhs = [], []
-        for g, t in zip(groups, target):
-            r = sum(current[k][1] for k in g)
-            line = sp.csr_matrix(r.reshape(1, -1)) @ lift
-            extra = np.zeros(len(free) + ny)
-            for k in g:
-                if which[k] is not None and k in polar:
-                    extra[len(free) + which[k]] += current[k][2]
-            low.append(line + sp.csr_matrix(extra))
-            low_rhs.append(t - sum(current[k][0] for k in g) - r @ shift)
-        full = sp.vstack([top] + low).tocsc()
-        b = np.concatenate([top_rhs, low_rhs])
+        full, b, current = tangent_system(setup, stiff, eta)
         lu = spl.splu(full)
         x = lu.solve(b)
         x += lu.solve(b - full @ x)
-        phi = lift @ x + shift
-        y = x[len(free):]
+        phi = setup.lift @ x + setup.shift
         change = 0.0
-        for k in polar:
-            v = base[k] + (y[which[k]] if which[k] is not None else 0.0)
-            new = v - bodies[k]["law"].get("rest", 0.0) - walls[k].interp @ phi
+        for k in setup.polar:
+            new = setup.metal_v(k, x) - setup.rest(k) - walls[k].interp @ phi
             change = max(change, np.abs(new - eta[k]).max())
-            eta[k] = limit_step(bodies[k], temp, eta[k], new)
+            eta[k] = limit_step(setup.bodies[k], setup.temp, eta[k], new)
         if change < 1e-12 * max(1.0, np.abs(phi).max()):
             break
     else:
         raise RuntimeError(f"no convergence, last change {change} V")
-    if not polar and steps > 2:
-        raise RuntimeError("a linear problem took more than two steps")
 
     ans = Answer()
     ans.phi, ans.steps, ans.dofs = phi, steps, len(x)
-    ans.metal_v = {k: base[k] + (y[which[k]] if which[k] is not None else 0.0) for k in metal}
-    ans.current = {k: (current[k][0] + current[k][1] @ phi
-                       + (current[k][2] * y[which[k]] if which[k] is not None else 0.0)) for k in metal}
-    ans.walls, ans.law, ans.flux = walls, law, {}
-    ans.rest = {k: bodies[k]["law"].get("rest", 0.0) for k in metal}
-    for k in fixed:
+    ans.metal_v = {k: setup.metal_v(k, x) for k in walls}
+    ans.current = {k: c[0] + c[1] @ phi + c[2] * (setup.metal_v(k, x) - setup.base[k])
+                   for k, c in current.items()}
+    ans.walls, ans.law, ans.flux = walls, setup.law, {}
+    ans.rest = {k: setup.rest(k) for k in walls}
+    for k in setup.fixed:
         w = walls[k]
         mass = (w.interp.T @ sp.diags(w.w) @ w.interp).tocsr()[w.dofs][:, w.dofs]
-        ans.flux[k] = np.zeros(n)
+        ans.flux[k] = np.zeros(setup.n)
         ans.flux[k][w.dofs] = spl.spsolve(mass.tocsc(), (stiff @ phi)[w.dofs])
-    ans.anode_v = next(ans.metal_v[k] for k in metal if bodies[k]["role"] == "anode")
+    ans.anode_v = next(ans.metal_v[k] for k in walls if setup.role(k) == "anode")
     return ans
 
 
