@@ -28,17 +28,24 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.2;
-/// The first grid has no coarser one to be compared with: its figure counts this much more.
-const FIRST: f64 = 2.0;
+const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
+/// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
+/// in case the two grids agree by luck.
+const HALVED: f64 = 2.0;
+const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
 const REACH: usize = 2;
 
 /// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
-pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -> Errors {
+pub(crate) fn errors(
+    problem: &Problem,
+    level: &Level,
+    before: Option<&Level>,
+    halved: &[bool],
+) -> Errors {
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
     let coarse = before.map(|b| &b.fine);
@@ -57,13 +64,14 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
     let grids = spread_out(plan, &raw.iter().map(|r| r.1.unwrap_or(0.0)).collect::<Vec<f64>>());
     let stretches: Vec<f64> = (0..raw.len())
         .map(|i| {
-            let size = if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
-            figure(degrees[i], coarse.map(|_| grids[i]), size)
+            let size =
+                if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
+            figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
         })
         .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {
         let degrees = (f(fine) - f(low)).abs();
-        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), f(fine).abs())
+        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), false, f(fine).abs())
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
     let anodes = |m: &Measured| -> f64 {
@@ -82,13 +90,14 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
     }
 }
 
-fn figure(degrees: f64, grids: Option<f64>, size: f64) -> f64 {
-    let env = |n: &str, d: f64| std::env::var(n).ok().and_then(|s| s.parse().ok()).unwrap_or(d);
-    let e = match grids {
-        None => FIRST * DEGREES * degrees,
-        Some(g) => (GRIDS * g).max((DEGREES * degrees).min(env("K", 4.0) * g + env("W2", 0.05) * degrees)),
-    };
-    e + GEOMETRY * size
+/// One error figure: the larger of the two differences, each with its weight.
+///
+/// Where the cells at the stretch itself have been halved, the difference between the grids tells
+/// more than that between the degrees, which is far too large where the field is singular.
+fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
+    let (degrees, grids) = (DEGREES * degrees, GRIDS * grids.unwrap_or(0.0));
+    let cap = if halved { HALVED * grids + REST * degrees } else { f64::INFINITY };
+    degrees.min(cap).max(grids) + GEOMETRY * size
 }
 
 /// Largest raw error among a stretch and its neighbours on the same loop.

@@ -99,12 +99,13 @@ pub fn solve(
     let (mut problem, mut tree, mesh) = Problem::new(layout, settings)?;
     let mut mesh = Some(mesh);
     let mut before: Option<Level> = None;
+    let mut halved = vec![false; problem.plan.stretches.len()];
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
         let level = Level::solve(&mut problem, tree, mesh.take(), before.as_ref())
             .map_err(|_| SolveError::NotConverged { grid, steps })?;
         steps += level.steps();
-        let errors = estimate::errors(&problem, &level, before.as_ref());
+        let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
         let met = good_enough(&errors, settings.accuracy);
@@ -123,6 +124,7 @@ pub fn solve(
         let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);
+        halved = open;
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }

@@ -36,12 +36,7 @@ pub struct Tube {
 /// O(count × steps), steps of at most a hundredth of the electrodes' extent.
 pub fn current_tubes(solution: &Solution, count: usize) -> Vec<Tube> {
     let anodes = |b: &BodyResult| b.role == Role::Anode;
-    let total: f64 = solution
-        .bodies
-        .iter()
-        .filter(|b| anodes(b))
-        .map(outflow)
-        .sum();
+    let total: f64 = solution.bodies.iter().filter(|b| anodes(b)).map(outflow).sum();
     let metal = Metal::of(solution);
     if count == 0 || !total.is_finite() || total <= 0.0 || metal.extent <= 0.0 {
         return Vec::new();
@@ -51,12 +46,7 @@ pub fn current_tubes(solution: &Solution, count: usize) -> Vec<Tube> {
     let mut starts = Vec::with_capacity(count);
     // the anodes together, so that shares run on from one anode to the next
     let mut passed = 0.0;
-    for (body, result) in solution
-        .bodies
-        .iter()
-        .enumerate()
-        .filter(|(_, b)| anodes(b))
-    {
+    for (body, result) in solution.bodies.iter().enumerate().filter(|(_, b)| anodes(b)) {
         starts_along(body, result, share, &mut passed, &mut starts);
     }
     for (body, result) in solution.bodies.iter().enumerate() {
@@ -68,29 +58,19 @@ pub fn current_tubes(solution: &Solution, count: usize) -> Vec<Tube> {
             }
         }
     }
-    starts
-        .into_iter()
-        .filter_map(|start| trace(&solution.field, &metal, &start, share))
-        .collect()
+    starts.into_iter().filter_map(|start| trace(&solution.field, &metal, &start, share)).collect()
 }
 
 /// Current from the metal into the bath over the stretches where it flows that way, A.
 fn outflow(body: &BodyResult) -> f64 {
-    body.stretches
-        .iter()
-        .map(|s| (-s.current_density_a_m2).max(0.0) * s.length_m)
-        .sum::<f64>()
+    body.stretches.iter().map(|s| (-s.current_density_a_m2).max(0.0) * s.length_m).sum::<f64>()
         * depth(body)
 }
 
 /// Extent out of the page, m, from the wetted area and the wetted length.
 fn depth(body: &BodyResult) -> f64 {
     let length: f64 = body.stretches.iter().map(|s| s.length_m).sum();
-    if length > 0.0 {
-        body.area_m2 / length
-    } else {
-        0.0
-    }
+    if length > 0.0 { body.area_m2 / length } else { 0.0 }
 }
 
 /// Where a line begins: on the metal, with the way out.
@@ -122,12 +102,7 @@ fn starts_along(
         while (k + 0.5) * share < *passed + current {
             let fraction = ((k + 0.5) * share - *passed) / current;
             let at = stretch.at + along * ((fraction - 0.5) * stretch.length_m);
-            starts.push(Start {
-                body,
-                at,
-                normal,
-                length: stretch.length_m,
-            });
+            starts.push(Start { body, at, normal, length: stretch.length_m });
             k += 1.0;
         }
         *passed += current;
@@ -160,24 +135,12 @@ impl Metal {
                 low = Vec2::new(low.x.min(s.at.x), low.y.min(s.at.y));
                 high = Vec2::new(high.x.max(s.at.x), high.y.max(s.at.y));
                 reach = reach.max(s.length_m / 2.0);
-                pieces.push(Piece {
-                    body,
-                    middle: s.at,
-                    half,
-                });
+                pieces.push(Piece { body, middle: s.at, half });
             }
         }
         pieces.sort_by(|a, b| a.middle.x.total_cmp(&b.middle.x));
-        let extent = if pieces.is_empty() {
-            0.0
-        } else {
-            (high - low).hypot()
-        };
-        Self {
-            pieces,
-            reach,
-            extent,
-        }
+        let extent = if pieces.is_empty() { 0.0 } else { (high - low).hypot() };
+        Self { pieces, reach, extent }
     }
 
     /// First crossing of the segment `a`-`b` with metal: fraction along it and the body.
@@ -186,10 +149,7 @@ impl Metal {
         let first = self.pieces.partition_point(|p| p.middle.x < left);
         let step = b - a;
         let mut best: Option<(f64, usize)> = None;
-        for piece in self.pieces[first..]
-            .iter()
-            .take_while(|p| p.middle.x <= right)
-        {
+        for piece in self.pieces[first..].iter().take_while(|p| p.middle.x <= right) {
             let across = step.cross(piece.half);
             if across == 0.0 {
                 continue;
@@ -207,9 +167,7 @@ impl Metal {
 
     /// The body whose outline passes within `distance` of `p`, the nearest if several do.
     fn near(&self, p: Point, distance: f64) -> Option<usize> {
-        let first = self
-            .pieces
-            .partition_point(|q| q.middle.x < p.x - distance - self.reach);
+        let first = self.pieces.partition_point(|q| q.middle.x < p.x - distance - self.reach);
         self.pieces[first..]
             .iter()
             .take_while(|q| q.middle.x <= p.x + distance + self.reach)
@@ -267,31 +225,20 @@ fn trace(field: &Field, metal: &Metal, start: &Start, current_a: f64) -> Option<
         }
         p = next;
         points.push(p);
-        let grow = if error > 0.0 {
-            0.9 * (limit / error).powf(0.2)
-        } else {
-            4.0
-        };
+        let grow = if error > 0.0 { 0.9 * (limit / error).powf(0.2) } else { 4.0 };
         h = (h * grow.clamp(0.3, 4.0)).clamp(shortest, longest);
     }
-    (points.len() > 2).then_some(Tube {
-        points,
-        current_a,
-        from: start.body,
-        to,
-    })
+    (points.len() > 2).then_some(Tube { points, current_a, from: start.body, to })
 }
 
 /// The first point off the metal along the normal where the field is known and leads away.
 fn first_point_in_bath(field: &Field, start: &Start) -> Option<Point> {
-    [1e-3, 4e-3, 1.6e-2, 6.4e-2, 0.25, 1.0]
-        .into_iter()
-        .find_map(|share| {
-            let p = start.at + start.normal * (share * start.length);
-            let value = field.at(p)?;
-            let [ix, iy] = value.current_a_m2;
-            (ix * start.normal.x + iy * start.normal.y > 0.0).then_some(p)
-        })
+    [1e-3, 4e-3, 1.6e-2, 6.4e-2, 0.25, 1.0].into_iter().find_map(|share| {
+        let p = start.at + start.normal * (share * start.length);
+        let value = field.at(p)?;
+        let [ix, iy] = value.current_a_m2;
+        (ix * start.normal.x + iy * start.normal.y > 0.0).then_some(p)
+    })
 }
 
 /// Direction of the current at a point; `None` outside the bath or without current.
@@ -390,10 +337,7 @@ mod tests {
             },
             field,
             current_balance: 0.0,
-            wagner: Wagner {
-                number: 0.0,
-                length_m: 1.0,
-            },
+            wagner: Wagner { number: 0.0, length_m: 1.0 },
             stats: SolveStats {
                 unknowns: 0,
                 cells: 0,
@@ -423,16 +367,11 @@ mod tests {
     #[test]
     fn parallel_plates_give_straight_lines_evenly_spaced() {
         let field = Field::from_fn(|p| {
-            ((0.0..=2.0).contains(&p.x) && (0.0..=1.0).contains(&p.y)).then_some(FieldPoint {
-                potential_v: 0.0,
-                current_a_m2: [100.0, 0.0],
-            })
+            ((0.0..=2.0).contains(&p.x) && (0.0..=1.0).contains(&p.y))
+                .then_some(FieldPoint { potential_v: 0.0, current_a_m2: [100.0, 0.0] })
         });
         let solution = solution(
-            vec![
-                wall(Role::Anode, 0.0, 1.0, -100.0),
-                wall(Role::Part, 2.0, -1.0, 100.0),
-            ],
+            vec![wall(Role::Anode, 0.0, 1.0, -100.0), wall(Role::Part, 2.0, -1.0, 100.0)],
             field,
         );
         let tubes = current_tubes(&solution, 24);
@@ -449,10 +388,7 @@ mod tests {
         }
         heights.sort_by(f64::total_cmp);
         for (k, y) in heights.iter().enumerate() {
-            assert!(
-                (y - (k as f64 + 0.5) / 24.0).abs() < 1e-12,
-                "line {k} at {y}"
-            );
+            assert!((y - (k as f64 + 0.5) / 24.0).abs() < 1e-12, "line {k} at {y}");
         }
     }
 
@@ -473,20 +409,12 @@ mod tests {
                 let unit = Vec2::from_angle(angle);
                 let normal = unit * out;
                 let length = TAU * radius / f64::from(n);
-                stretch(
-                    (unit * radius).to_point(),
-                    [normal.x, normal.y],
-                    length,
-                    density,
-                )
+                stretch((unit * radius).to_point(), [normal.x, normal.y], length, density)
             });
             body(role, TAU * radius, rows.collect())
         };
         let solution = solution(
-            vec![
-                ring(Role::Anode, 1.0, -1.0, -40.0),
-                ring(Role::Part, 0.25, 1.0, 160.0),
-            ],
+            vec![ring(Role::Anode, 1.0, -1.0, -40.0), ring(Role::Part, 0.25, 1.0, 160.0)],
             field,
         );
         let tubes = current_tubes(&solution, 30);
@@ -509,22 +437,14 @@ mod tests {
         let field = Field::from_fn(|p| {
             let inside = (0.0..=2.0).contains(&p.x) && (0.0..=1.0).contains(&p.y);
             let sheet = (0.999..=1.001).contains(&p.x);
-            (inside && !sheet).then_some(FieldPoint {
-                potential_v: 0.0,
-                current_a_m2: [100.0, 0.0],
-            })
+            (inside && !sheet)
+                .then_some(FieldPoint { potential_v: 0.0, current_a_m2: [100.0, 0.0] })
         });
         let mut sheet = wall(Role::Floating, 0.999, -1.0, 100.0);
-        sheet
-            .stretches
-            .extend(wall(Role::Floating, 1.001, 1.0, -100.0).stretches);
+        sheet.stretches.extend(wall(Role::Floating, 1.001, 1.0, -100.0).stretches);
         sheet.area_m2 = 1.0;
         let solution = solution(
-            vec![
-                wall(Role::Anode, 0.0, 1.0, -100.0),
-                wall(Role::Part, 2.0, -1.0, 100.0),
-                sheet,
-            ],
+            vec![wall(Role::Anode, 0.0, 1.0, -100.0), wall(Role::Part, 2.0, -1.0, 100.0), sheet],
             field,
         );
         let tubes = current_tubes(&solution, 10);

@@ -155,7 +155,10 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
     let cathode = |e: &Edge| {
         metal(e)
             && e.owner != TANK
-            && matches!(layout.bodies[e.owner as usize].role, Role::Part | Role::Thief { .. })
+            && matches!(
+                layout.bodies[e.owner as usize].role,
+                Role::Part | Role::Thief { .. } | Role::Floating
+            )
     };
     Some(if cathode(e) || cathode(p) {
         1.0
