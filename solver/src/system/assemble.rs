@@ -232,8 +232,8 @@ pub(crate) fn rank_one(k: &mut [f64; PAIRS], v: &[f64; NODES], c: f64) {
     let mut i = 0;
     for a in 0..NODES {
         let ca = c * v[a];
-        for b in a..NODES {
-            k[i] += ca * v[b];
+        for vb in &v[a..] {
+            k[i] += ca * vb;
             i += 1;
         }
     }
