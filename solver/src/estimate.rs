@@ -31,7 +31,7 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.25;
+const DEGREES: f64 = 0.3;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
@@ -172,7 +172,7 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
 }
 
 /// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
-/// m), and which stretches are not yet good enough.
+/// m), and how often the cells at a stretch should be halved because it is not yet good enough.
 ///
 /// Relative errors count; stretches with a larger estimated error count more.
 pub(crate) fn goal(
@@ -180,7 +180,7 @@ pub(crate) fn goal(
     level: &Level,
     errors: &Errors,
     accuracy: f64,
-) -> (Vec<f64>, Vec<bool>) {
+) -> (Vec<f64>, Vec<u8>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
@@ -188,18 +188,22 @@ pub(crate) fn goal(
         .enumerate()
         .map(|(i, s)| {
             if lengths[i] <= 0.0 || s.tip {
-                return (0.0, false);
+                return (0.0, 0);
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
             let relative = errors.stretches[i] / scale / slack(problem.layout, s.body);
             if relative < 0.5 * accuracy {
-                return (0.0, false);
+                return (0.0, 0);
             }
-            (libm::sqrt(relative) / scale, relative > accuracy)
+            let halvings = u8::from(relative > accuracy) + u8::from(relative > FAR * accuracy);
+            (libm::sqrt(relative) / scale, halvings)
         })
         .unzip()
 }
+
+/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice.
+const FAR: f64 = 4.0;
 
 /// The accuracy asked for is that of the work; on anodes this many times as much will do.
 pub(crate) const ANODES: f64 = 3.0;

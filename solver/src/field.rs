@@ -58,9 +58,8 @@ impl Field {
             let q = (mesh.first[leaf]..mesh.first[leaf + 1]).find(inside)?;
             let piece = &mesh.pieces[q];
             let (n, _) = shape(piece.cell.local(t));
-            let value = |v: &[[f64; NODES]]| -> f64 {
-                n.iter().zip(&v[q]).map(|(n, v)| n * v).sum()
-            };
+            let value =
+                |v: &[[f64; NODES]]| -> f64 { n.iter().zip(&v[q]).map(|(n, v)| n * v).sum() };
             let kappa = domain.kappa[piece.piece().material as usize];
             Some(FieldPoint {
                 potential_v: value(&nodal[0]),

@@ -124,7 +124,7 @@ pub fn solve(
         let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);
-        halved = open;
+        halved = open.iter().map(|&n| n > 0).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }
