@@ -99,11 +99,14 @@ fn at_supply(
     start: State,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
-    const MOST: usize = 30;
+    const MOST: usize = 60;
     let mut solved = minimise(system, &problem.circuit, start, None, aim)?;
     let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
     let Some(target) = target else { return Ok(solved) };
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
+    // more current on the anodes brings more to the parts, up to what the anodes let through
+    let most = problem.capacity(&|r| r == Role::Anode);
+    let (mut low, mut high) = (f64::NEG_INFINITY, most);
     for _ in 0..MOST {
         let (current, slope) = current_and_slope(system, &problem.circuit, &solved, &parts);
         let short = target - current;
@@ -112,7 +115,25 @@ fn at_supply(
         if short.abs() <= slack * target.abs() {
             return Ok(solved);
         }
-        problem.circuit.injected[0] += short / slope;
+        let now = problem.circuit.injected[0];
+        let wanted = now + short / slope;
+        if short > 0.0 && now >= (1.0 - 1e-6) * most {
+            return Err(Stalled::Starved { wanted });
+        }
+        if short > 0.0 {
+            low = now
+        } else {
+            high = now
+        }
+        let farthest = 3.0 * (now.abs() + target.abs());
+        let next = wanted.clamp(now - farthest, now + farthest);
+        problem.circuit.injected[0] = if next >= high {
+            0.5 * (now + high)
+        } else if next <= low {
+            0.5 * (now + low)
+        } else {
+            next
+        };
         let steps = solved.steps;
         solved = minimise(system, &problem.circuit, solved.state, Some(solved.direct), aim)?;
         solved.steps += steps;

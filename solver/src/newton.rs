@@ -20,12 +20,17 @@ pub(crate) struct State {
 }
 
 /// Why Newton's method gave up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Stalled {
     /// The matrix was not positive definite (thinner layers help).
     NotPositive,
     /// Too many steps.
     Slow,
+    /// The limiting current density of the anodes leaves the parts short of their current.
+    Starved {
+        /// Current through the anodes at which the parts would have theirs, A/m.
+        wanted: f64,
+    },
 }
 
 impl From<NotPositive> for Stalled {

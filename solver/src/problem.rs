@@ -89,6 +89,16 @@ impl<'a> Problem<'a> {
         self.layout.bodies.iter().any(|b| matches!(b.role, Role::Thief { .. }))
     }
 
+    /// What the limiting current densities of the bodies with a role let through, A/m; infinite
+    /// if one of them has none.
+    pub(crate) fn capacity(&self, of: &dyn Fn(Role) -> bool) -> f64 {
+        let rows = self.plan.stretches.iter().zip(&self.wet);
+        rows.filter(|(s, l)| of(self.layout.bodies[s.body].role) && **l > 0.0)
+            .map(|(s, l)| Some(self.circuit.electrodes[s.body].as_ref()?.surface.limit()? * l))
+            .try_fold(0.0, |sum, x| x.map(|x| sum + x))
+            .unwrap_or(f64::INFINITY)
+    }
+
     /// The current asked for must be below what the limiting current densities let through.
     fn check_limits(&self) -> Result<(), SolveError> {
         let depth = self.layout.depth.si();
@@ -98,16 +108,7 @@ impl<'a> Problem<'a> {
             Supply::Current(i) => i.si(),
             Supply::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
         };
-        let capacity = |of: &dyn Fn(Role) -> bool| -> f64 {
-            let rows = self.plan.stretches.iter().zip(&self.wet);
-            rows.filter(|(s, l)| of(self.layout.bodies[s.body].role) && **l > 0.0)
-                .map(|(s, l)| {
-                    let limit = self.circuit.electrodes[s.body].as_ref()?.surface.limit()?;
-                    Some(limit * l * depth)
-                })
-                .try_fold(0.0, |sum, x| x.map(|x| sum + x))
-                .unwrap_or(f64::INFINITY)
-        };
+        let capacity = |of: &dyn Fn(Role) -> bool| depth * self.capacity(of);
         let parts_only = matches!(self.layout.supply, Supply::MeanDensity(_));
         let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
         for (possible_a, side) in
@@ -133,34 +134,19 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
     if bend > 0.0 { SAGITTA / bend } else { f64::MAX }
 }
 
-/// Stretches covered over more than this share of their length count with their true length.
-const WHOLE: f64 = 0.995;
-
-/// Length of every stretch that lies in live bath.
+/// Length of every stretch that lies in live bath, along the true curve.
 ///
-/// Chords are a little shorter than their arcs: a stretch that is wetted all along counts with
-/// its true arc length, so that areas do not depend on the flattening.
+/// Summed over the live pieces, as the currents are: a stretch may run from a live pool past a
+/// place where two bodies touch into a dead one.
 fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> Vec<f64> {
-    let mut reached = vec![false; plan.stretches.len()];
+    let mut wet = vec![0.0; plan.stretches.len()];
     for (p, _) in live.pieces.iter().enumerate().filter(|(_, l)| **l) {
-        for e in mesh.edges_of(p) {
+        let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
+        for (e, length) in mesh.runs_of(p) {
             if let Tag::Metal { stretch, .. } = domain.edges[e as usize].tag {
-                reached[stretch as usize] = true;
+                wet[stretch as usize] += length * side * domain.stretch[stretch as usize];
             }
         }
     }
-    let chords = domain.chord_lengths(plan.stretches.len());
-    plan.stretches
-        .iter()
-        .zip(chords)
-        .zip(reached)
-        .map(|((s, chords), reached)| {
-            let whole = s.to - s.from;
-            match reached {
-                false => 0.0,
-                true if chords >= WHOLE * whole => whole,
-                true => chords,
-            }
-        })
-        .collect()
+    wet
 }

@@ -5,9 +5,10 @@
 
 use crate::estimate::{self, Errors};
 use crate::field::Field;
-use crate::layout::Layout;
+use crate::layout::{Layout, Role};
 use crate::level::Level;
 use crate::mark::mark;
+use crate::newton::Stalled;
 use crate::problem::Problem;
 use crate::results::Parts;
 use crate::solution::{Solution, SolveStats};
@@ -103,7 +104,7 @@ pub fn solve(
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
         let level = Level::solve(&mut problem, tree, mesh.take(), before.as_ref())
-            .map_err(|_| SolveError::NotConverged { grid, steps })?;
+            .map_err(|why| refusal(&problem, why, grid, steps))?;
         steps += level.steps();
         let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
         let unknowns = level.system.size();
@@ -127,6 +128,15 @@ pub fn solve(
         halved = open.iter().map(|&n| n > 0).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
+}
+
+fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
+    let Stalled::Starved { wanted } = why else {
+        return SolveError::NotConverged { grid, steps };
+    };
+    let depth = problem.layout.depth.si();
+    let possible_a = depth * problem.capacity(&|r| r == Role::Anode);
+    SolveError::BeyondLimit { wanted_a: depth * wanted, possible_a, side: "anodes" }
 }
 
 /// The worst stretch may be this many times worse than the accuracy asked for.

@@ -192,6 +192,16 @@ impl Mesh {
         self.edges_of(p).any(|e| domain.edges[e as usize].tag == Tag::Interface)
     }
 
+    /// Boundary edges along a piece, each with the length of its run, in cell sides.
+    pub(crate) fn runs_of(&self, p: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
+        self.pieces[p].piece().loops.iter().flat_map(|lp| {
+            lp.iter().enumerate().filter_map(|(k, c)| {
+                let next = lp[(k + 1) % lp.len()].at;
+                Some((c.edge?, (next[0] - c.at[0]).hypot(next[1] - c.at[1])))
+            })
+        })
+    }
+
     /// Boundary edges along a piece.
     pub(crate) fn edges_of(&self, p: usize) -> impl Iterator<Item = u32> + '_ {
         self.pieces[p].piece().loops.iter().flatten().filter_map(|c| c.edge)
