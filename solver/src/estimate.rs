@@ -31,7 +31,7 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.3;
+const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
