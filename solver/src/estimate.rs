@@ -17,9 +17,12 @@ pub(crate) struct Errors {
     pub(crate) supply_current: f64,
     /// Of the supply's voltage, V.
     pub(crate) voltage: f64,
-    /// Relative error on parts: 95th percentile and largest, tips left out.
+    /// Relative error on the work: 95th percentile and largest, tips left out.
     pub(crate) typical: f64,
     pub(crate) worst: f64,
+    /// The same on anodes.
+    pub(crate) anodes_typical: f64,
+    pub(crate) anodes_worst: f64,
 }
 
 /// Relative errors are against the local density, but no less than this share of the mean.
@@ -28,17 +31,24 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.2;
-/// The first grid has no coarser one to be compared with: its figure counts this much more.
-const FIRST: f64 = 2.0;
+const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
+/// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
+/// in case the two grids agree by luck.
+const HALVED: f64 = 2.0;
+const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
 const REACH: usize = 2;
 
 /// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
-pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -> Errors {
+pub(crate) fn errors(
+    problem: &Problem,
+    level: &Level,
+    before: Option<&Level>,
+    halved: &[bool],
+) -> Errors {
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
     let coarse = before.map(|b| &b.fine);
@@ -59,12 +69,12 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
         .map(|i| {
             let size =
                 if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
-            figure(degrees[i], coarse.map(|_| grids[i]), size)
+            figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
         })
         .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {
         let degrees = (f(fine) - f(low)).abs();
-        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), f(fine).abs())
+        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), false, f(fine).abs())
     };
     let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
     let anodes = |m: &Measured| -> f64 {
@@ -72,26 +82,28 @@ pub(crate) fn errors(problem: &Problem, level: &Level, before: Option<&Level>) -
         (0..layout.bodies.len()).filter(|&b| of(b)).map(|b| m.bodies[b]).sum()
     };
     let voltage = difference(&|m| m.free.first().copied().unwrap_or(0.0));
-    let relative = relative(layout, plan, lengths, fine, &stretches);
+    let relative = |on_anodes| relative(layout, plan, lengths, fine, &stretches, on_anodes);
+    let (work, on_anodes) = (relative(false), relative(true));
     Errors {
         bodies,
         supply_current: difference(&anodes),
         voltage,
-        typical: quantile(&relative, 0.95),
-        worst: relative.last().copied().unwrap_or(0.0),
+        typical: quantile(&work, 0.95),
+        worst: quantile(&work, 1.0),
+        anodes_typical: quantile(&on_anodes, 0.95),
+        anodes_worst: quantile(&on_anodes, 1.0),
         stretches,
     }
 }
 
-fn figure(degrees: f64, grids: Option<f64>, size: f64) -> f64 {
-    let env = |n: &str, d: f64| std::env::var(n).ok().and_then(|s| s.parse().ok()).unwrap_or(d);
-    let e = match grids {
-        None => FIRST * DEGREES * degrees,
-        Some(g) => {
-            (GRIDS * g).max((DEGREES * degrees).min(env("K", 4.0) * g + env("W2", 0.05) * degrees))
-        }
-    };
-    e + GEOMETRY * size
+/// One error figure: the larger of the two differences, each with its weight.
+///
+/// Where the cells at the stretch itself have been halved, the difference between the grids tells
+/// more than that between the degrees, which is far too large where the field is singular.
+fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
+    let (degrees, grids) = (DEGREES * degrees, GRIDS * grids.unwrap_or(0.0));
+    let cap = if halved { HALVED * grids + REST * degrees } else { f64::INFINITY };
+    degrees.min(cap).max(grids) + GEOMETRY * size
 }
 
 /// Largest raw error among a stretch and its neighbours on the same loop.
@@ -125,20 +137,24 @@ pub(crate) fn mean_magnitudes(
     current.iter().zip(&length).map(|(c, l)| if *l > 0.0 { c / l } else { 0.0 }).collect()
 }
 
-/// Sorted relative errors of the parts' stretches, tips left out.
+/// Sorted relative errors of all stretches on anodes or on all other metal, tips left out.
 fn relative(
     layout: &Layout,
     plan: &SurfacePlan,
     lengths: &[f64],
     m: &Measured,
     errors: &[f64],
+    on_anodes: bool,
 ) -> Vec<f64> {
     let means = mean_magnitudes(layout, plan, lengths, m);
     let mut out: Vec<f64> = plan
         .stretches
         .iter()
         .enumerate()
-        .filter(|(i, s)| lengths[*i] > 0.0 && !s.tip && counts(layout, s.body))
+        .filter(|(i, s)| {
+            let anode = layout.bodies[s.body].role == Role::Anode;
+            lengths[*i] > 0.0 && !s.tip && anode == on_anodes
+        })
         .map(|(i, s)| {
             let density = (m.stretches[i].current / lengths[i]).abs();
             errors[i] / density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE)
@@ -156,7 +172,7 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
 }
 
 /// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
-/// m), and which stretches are not yet good enough.
+/// m), and how often the cells at a stretch should be halved because it is not yet good enough.
 ///
 /// Relative errors count; stretches with a larger estimated error count more.
 pub(crate) fn goal(
@@ -164,28 +180,34 @@ pub(crate) fn goal(
     level: &Level,
     errors: &Errors,
     accuracy: f64,
-) -> (Vec<f64>, Vec<bool>) {
+) -> (Vec<f64>, Vec<u8>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
         .iter()
         .enumerate()
         .map(|(i, s)| {
-            if lengths[i] <= 0.0 || s.tip || !counts(problem.layout, s.body) {
-                return (0.0, false);
+            if lengths[i] <= 0.0 || s.tip {
+                return (0.0, 0);
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            let relative = errors.stretches[i] / scale;
+            let relative = errors.stretches[i] / scale / slack(problem.layout, s.body);
             if relative < 0.5 * accuracy {
-                return (0.0, false);
+                return (0.0, 0);
             }
-            (libm::sqrt(relative) / scale, relative > accuracy)
+            let halvings = u8::from(relative > accuracy) + u8::from(relative > FAR * accuracy);
+            (libm::sqrt(relative) / scale, halvings)
         })
         .unzip()
 }
 
-/// The accuracy asked for is that of the work and of what is not wired; anodes get what comes.
-fn counts(layout: &Layout, body: usize) -> bool {
-    matches!(layout.bodies[body].role, Role::Part | Role::Thief { .. } | Role::Floating)
+/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice.
+const FAR: f64 = 4.0;
+
+/// The accuracy asked for is that of the work; on anodes this many times as much will do.
+pub(crate) const ANODES: f64 = 3.0;
+
+fn slack(layout: &Layout, body: usize) -> f64 {
+    if layout.bodies[body].role == Role::Anode { ANODES } else { 1.0 }
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use shapes::Point;
 
 use crate::domain::Domain;
-use crate::grid::lattice::{Cell, ROOT_BITS};
+use crate::grid::lattice::{Cell, Lattice, ROOT_BITS};
 use crate::grid::tree::Index;
 use crate::level::Level;
 use crate::system::basis::{NODES, shape};
@@ -42,9 +42,12 @@ impl Field {
         let index = level.tree.index();
         let deepest = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
         let mesh = Arc::clone(&level.mesh);
-        let (numbering, u) = (&level.system.numbering, &level.solved.state.u);
-        let nodal: Vec<[f64; NODES]> =
-            (0..mesh.pieces.len()).map(|p| numbering.gather(u, p)).collect();
+        let potential = level.solved.state.u.as_slice();
+        let slopes = slopes(domain.lattice, level);
+        let at_nodes = |v: &[f64]| -> Vec<[f64; NODES]> {
+            (0..mesh.pieces.len()).map(|p| level.system.numbering.gather(v, p)).collect()
+        };
+        let nodal = [at_nodes(potential), at_nodes(&slopes[0]), at_nodes(&slopes[1])];
         Self::from_fn(move |p| {
             let t = lattice.ticks(p);
             let leaf = find(&index, t, deepest)?;
@@ -54,19 +57,50 @@ impl Field {
             };
             let q = (mesh.first[leaf]..mesh.first[leaf + 1]).find(inside)?;
             let piece = &mesh.pieces[q];
-            let (n, g) = shape(piece.cell.local(t));
-            let side = lattice.cell_m(piece.cell.level);
-            let mut potential_v = 0.0;
-            let mut gradient = [0.0; 2];
-            for k in 0..NODES {
-                potential_v += n[k] * nodal[q][k];
-                gradient[0] += g[k][0] * nodal[q][k];
-                gradient[1] += g[k][1] * nodal[q][k];
-            }
+            let (n, _) = shape(piece.cell.local(t));
+            let value =
+                |v: &[[f64; NODES]]| -> f64 { n.iter().zip(&v[q]).map(|(n, v)| n * v).sum() };
             let kappa = domain.kappa[piece.piece().material as usize];
-            Some(FieldPoint { potential_v, current_a_m2: gradient.map(|d| -kappa * d / side) })
+            Some(FieldPoint {
+                potential_v: value(&nodal[0]),
+                current_a_m2: [-kappa * value(&nodal[1]), -kappa * value(&nodal[2])],
+            })
         })
     }
+}
+
+/// Gradient of the potential at the unknowns, V/m: the mean of what the pieces around say.
+///
+/// Each piece's own gradient jumps from cell to cell; the mean at the nodes does not, and is more
+/// accurate (Zienkiewicz & Zhu, Int. J. Numer. Meth. Eng. 24 (1987) 337). Pieces count by their
+/// share of their cell, so that a sliver's extrapolated polynomial does not spoil its neighbours.
+fn slopes(lattice: Lattice, level: &Level) -> [Vec<f64>; 2] {
+    let (mesh, numbering) = (&level.mesh, &level.system.numbering);
+    let u = &level.solved.state.u;
+    let mut sums = [vec![0.0; u.len()], vec![0.0; u.len()]];
+    let mut weights = vec![0.0; u.len()];
+    for (p, piece) in mesh.pieces.iter().enumerate() {
+        let v = numbering.gather(u, p);
+        let side = lattice.cell_m(piece.cell.level);
+        let weight = piece.piece().fraction.max(1e-6);
+        for k in 0..NODES {
+            let (_, g) = shape([0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64]);
+            if let [(i, _)] = numbering.terms(p, k) {
+                let i = *i as usize;
+                weights[i] += weight;
+                for (axis, sum) in sums.iter_mut().enumerate() {
+                    let slope: f64 = g.iter().zip(&v).map(|(g, v)| g[axis] * v).sum();
+                    sum[i] += weight * slope / side;
+                }
+            }
+        }
+    }
+    for sum in &mut sums {
+        for (s, w) in sum.iter_mut().zip(&weights) {
+            *s /= w.max(f64::MIN_POSITIVE);
+        }
+    }
+    sums
 }
 
 /// The leaf that holds a point in ticks.

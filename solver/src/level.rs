@@ -9,7 +9,7 @@ use crate::measure::{Measured, current_and_slope, measure};
 use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::start;
-use crate::system::assemble::{GAMMA, System};
+use crate::system::assemble::{Cells, GAMMA, System};
 use crate::system::numbering::Degree;
 use crate::transfer;
 
@@ -17,6 +17,11 @@ use crate::transfer;
 pub(crate) struct Level {
     pub(crate) tree: Tree,
     pub(crate) mesh: Arc<Mesh>,
+    answers: Answers,
+}
+
+/// The answers of both degrees on one mesh.
+pub(crate) struct Answers {
     pub(crate) system: System,
     pub(crate) solved: Solved,
     /// What the biquadratic answer says.
@@ -24,6 +29,14 @@ pub(crate) struct Level {
     /// What the bilinear answer says.
     pub(crate) low: Measured,
     low_steps: usize,
+}
+
+impl std::ops::Deref for Level {
+    type Target = Answers;
+
+    fn deref(&self) -> &Answers {
+        &self.answers
+    }
 }
 
 impl Level {
@@ -46,50 +59,53 @@ impl Level {
             mesh
         });
         let mesh = Arc::new(mesh);
-        let warm = |system: &System, b: &Level| {
-            let u = transfer::finer(b, &mesh, &system.numbering);
-            state(system, u, b.solved.state.free.clone())
-        };
-        let (low_system, low) = at_degree(problem, &mesh, Degree::One, |system, problem| {
-            before.map_or_else(|| cold(system, problem), |b| warm(system, b))
-        })?;
-        let low_measured = measure(&low_system, problem, &low.state);
-        let (system, solved) = at_degree(problem, &mesh, Degree::Two, |system, _| match before {
-            Some(b) => warm(system, b),
-            None => {
-                let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
-                state(system, u, low.state.free.clone())
+        // a matrix that is not positive definite wants thinner layers
+        let mut gamma = GAMMA;
+        loop {
+            match both_degrees(problem, &mesh, gamma, before) {
+                Ok(answers) => return Ok(Self { tree, mesh, answers }),
+                Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
+                Err(e) => return Err(e),
             }
-        })?;
-        let fine = measure(&system, problem, &solved.state);
-        Ok(Self { tree, mesh, system, solved, fine, low: low_measured, low_steps: low.steps })
+        }
     }
+}
+
+/// Bilinear, then biquadratic from it (or from the grid before).
+fn both_degrees(
+    problem: &mut Problem,
+    mesh: &Arc<Mesh>,
+    gamma: f64,
+    before: Option<&Level>,
+) -> Result<Answers, Stalled> {
+    let cells = Cells::new(mesh, problem.domain(), gamma);
+    let warm = |system: &System, b: &Level| {
+        let u = transfer::finer(b, mesh, &system.numbering);
+        state(system, u, b.solved.state.free.clone())
+    };
+    let low_system = System::new(&cells, Degree::One);
+    let start = before.map_or_else(|| cold(&low_system, problem), |b| warm(&low_system, b));
+    let low = at_supply(problem, &low_system, start, Aim::Start)?;
+    let system = System::new(&cells, Degree::Two);
+    let start = match before {
+        Some(b) => warm(&system, b),
+        None => {
+            let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
+            state(&system, u, low.state.free.clone())
+        }
+    };
+    let solved = at_supply(problem, &system, start, Aim::Balance)?;
+    Ok(Answers {
+        fine: measure(&system, problem, &solved.state),
+        low: measure(&low_system, problem, &low.state),
+        low_steps: low.steps,
+        system,
+        solved,
+    })
 }
 
 /// Thinnest layer that is tried before giving up.
 const THINNEST: f64 = 1e-5;
-
-fn at_degree(
-    problem: &mut Problem,
-    mesh: &Arc<Mesh>,
-    degree: Degree,
-    start: impl Fn(&System, &Problem) -> State,
-) -> Result<(System, Solved), Stalled> {
-    let mut gamma = GAMMA;
-    let aim = match degree {
-        Degree::One => Aim::Start,
-        Degree::Two => Aim::Balance,
-    };
-    loop {
-        let system = System::new(mesh, problem.domain(), degree, gamma);
-        let state = start(&system, problem);
-        match at_supply(problem, &system, state, aim) {
-            Ok(solved) => return Ok((system, solved)),
-            Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
-            Err(e) => return Err(e),
-        }
-    }
-}
 
 /// Minimises; where thieves share the cathode bus, adjusts the supply's current until the parts
 /// get what they should (a scalar Newton iteration on a nearly straight line).

@@ -14,7 +14,7 @@ use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
 const BULK: f64 = 0.7;
 
 /// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[bool]) -> Vec<bool> {
+pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]) -> Vec<u8> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, weight);
@@ -29,21 +29,21 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[boo
     let mut order: Vec<usize> = (0..leaves).filter(|&i| indicator[i] > 0.0).collect();
     order.sort_by(|&a, &b| indicator[b].total_cmp(&indicator[a]));
     let total: f64 = indicator.iter().sum();
-    let mut marked = vec![false; leaves];
+    let mut marked = vec![0; leaves];
     let mut sum = 0.0;
     for i in order {
         if sum >= BULK * total {
             break;
         }
         sum += indicator[i];
-        marked[i] = true;
+        marked[i] = 1;
     }
     // cells right at a stretch that is not yet good enough
     for piece in &system.boundary.metal {
         let points = &system.boundary.points[piece.first..piece.end];
-        if points.iter().any(|q| open[q.stretch as usize]) {
-            marked[system.mesh.pieces[piece.piece].leaf] = true;
-        }
+        let most = points.iter().map(|q| open[q.stretch as usize]).max().unwrap_or(0);
+        let leaf = &mut marked[system.mesh.pieces[piece.piece].leaf];
+        *leaf = most.max(*leaf);
     }
     marked
 }

@@ -100,12 +100,13 @@ pub fn solve(
     let (mut problem, mut tree, mesh) = Problem::new(layout, settings)?;
     let mut mesh = Some(mesh);
     let mut before: Option<Level> = None;
+    let mut halved = vec![false; problem.plan.stretches.len()];
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
         let level = Level::solve(&mut problem, tree, mesh.take(), before.as_ref())
             .map_err(|why| refusal(&problem, why, grid, steps))?;
         steps += level.steps();
-        let errors = estimate::errors(&problem, &level, before.as_ref());
+        let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
         let met = good_enough(&errors, settings.accuracy);
@@ -124,6 +125,7 @@ pub fn solve(
         let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);
+        halved = open.iter().map(|&n| n > 0).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }
@@ -141,7 +143,11 @@ fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveE
 const WORST: f64 = 3.0;
 
 fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    errors.typical <= accuracy && errors.worst <= WORST * accuracy
+    let met = |typical: f64, worst: f64, slack: f64| {
+        typical <= slack * accuracy && worst <= WORST * slack * accuracy
+    };
+    met(errors.typical, errors.worst, 1.0)
+        && met(errors.anodes_typical, errors.anodes_worst, estimate::ANODES)
 }
 
 fn finish(

@@ -13,6 +13,9 @@ use crate::layout::{Layout, Role};
 const SHARE: f64 = 1.0 / 96.0;
 /// Stretch next to a sharp corner, m: what a plater can still tell apart on the part.
 const TIP_M: f64 = 1e-4;
+/// Stretches nearer to a corner than this many of the shortest ones belong to its tip: no more
+/// than 0.3 mm.
+const TIP_REACH: f64 = 3.0;
 /// The same as a share of the shorter side at the corner, for small parts.
 const TIP_SHARE: f64 = 0.02;
 /// Growth of stretches with the distance from a corner: small enough that the mean over a stretch
@@ -31,7 +34,7 @@ pub(crate) struct PlanStretch {
     /// Arc length where it begins and ends (may run past the loop's length), m.
     pub(crate) from: f64,
     pub(crate) to: f64,
-    /// True if it ends at a corner.
+    /// True if it lies at a corner, where the accuracy asked for is not promised.
     pub(crate) tip: bool,
 }
 
@@ -87,7 +90,9 @@ impl SurfacePlan {
             let cuts = ruler.divide(curve, from, to);
             let last = cuts.len() - 2;
             for (k, pair) in cuts.windows(2).enumerate() {
-                let tip = cornered && (k == 0 || k == last);
+                let middle = 0.5 * (pair[0] + pair[1]);
+                let near = (middle - from).min(to - middle) < TIP_REACH * ruler.tip(from, to);
+                let tip = cornered && (k == 0 || k == last || near);
                 self.stretches.push(PlanStretch {
                     body,
                     loop_index: l,
@@ -178,6 +183,15 @@ impl<'a> Ruler<'a> {
             at += len;
         }
         Self { longest, corners, bends, total, others }
+    }
+
+    /// Shortest stretch at the corners that bound a run.
+    fn tip(&self, from: f64, to: f64) -> f64 {
+        let at = |s: f64| {
+            let s = s.rem_euclid(self.total);
+            self.corners.iter().find(|c| (c.0 - s).abs() < 1e-9 * self.total).map_or(0.0, |c| c.1)
+        };
+        at(from).max(at(to)).min(TIP_M)
     }
 
     fn stretch(&self, curve: &Loop, s: f64) -> f64 {

@@ -9,7 +9,12 @@ use crate::reference::Reference;
 
 /// Every closed-form case.
 pub fn all() -> Vec<Reference> {
-    let mut out = vec![plates::parallel_linear(), plates::parallel_tafel()];
+    let mut out = vec![
+        plates::parallel_linear(),
+        plates::parallel_tafel(),
+        plates::parallel_butler_volmer(),
+        plates::parallel_table(),
+    ];
     out.extend([0.1, 1.0, 5.0].map(plates::two_distances));
     out.push(cylinders::concentric());
     out.push(cylinders::eccentric_primary(0.4, 0.3));

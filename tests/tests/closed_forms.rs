@@ -37,6 +37,8 @@ macro_rules! closed_forms {
 closed_forms! {
     parallel_plates_linear: cases::plates::parallel_linear();
     parallel_plates_tafel: cases::plates::parallel_tafel();
+    parallel_plates_butler_volmer: cases::plates::parallel_butler_volmer();
+    parallel_plates_table: cases::plates::parallel_table();
     two_distances_wa_01: cases::plates::two_distances(0.1);
     two_distances_wa_1: cases::plates::two_distances(1.0);
     two_distances_wa_5: cases::plates::two_distances(5.0);

@@ -12,6 +12,9 @@ use super::page::View;
 use super::profile::{COLOURS, Heights};
 use super::scale::{Scale, hex};
 
+/// Cosine of the turn between neighbouring stretches up to which the band's face runs on evenly.
+const STRAIGHT: f64 = 0.9;
+
 /// The band along one body, in pixels.
 pub struct Band {
     /// One quadrilateral for each stretch: two corners on the metal, two on the deposit's face.
@@ -23,18 +26,6 @@ pub struct Band {
 impl Band {
     /// The band of `values` along `stretches`.
     pub fn of(stretches: &[Stretch], values: &[f64], view: &View, heights: Heights) -> Self {
-        let quads: Vec<Polygon> = stretches
-            .iter()
-            .zip(values)
-            .map(|(s, value)| {
-                let normal = Vec2::new(s.normal[0], -s.normal[1]);
-                // metal is on the left going along in the tank, so on the right on the page
-                let along = Vec2::new(-s.normal[1], s.normal[0]) * (s.length_m / 2.0);
-                let (from, to) = (view.pixel(s.at - along), view.pixel(s.at + along));
-                let out = normal * heights.of(*value);
-                vec![from, to, to + out, from + out]
-            })
-            .collect();
         let mut runs = Vec::new();
         let mut start = 0;
         for i in 1..=stretches.len() {
@@ -48,6 +39,12 @@ impl Band {
                 runs.push(start..i);
                 start = i;
             }
+        }
+        let mut quads = Vec::with_capacity(stretches.len());
+        for run in &runs {
+            let rows = &stretches[run.clone()];
+            let tall: Vec<f64> = values[run.clone()].iter().map(|v| heights.of(*v)).collect();
+            quads.extend((0..rows.len()).map(|i| quad(rows, &tall, i, view)));
         }
         Self { quads, runs }
     }
@@ -105,6 +102,22 @@ impl Band {
         }
         wanted.quads
     }
+}
+
+/// The quadrilateral of stretch `i`: its face runs from half way to the height of the stretch
+/// before to half way to that of the one after, where the outline goes straight on.
+fn quad(rows: &[Stretch], tall: &[f64], i: usize, view: &View) -> Polygon {
+    let s = &rows[i];
+    let on_page = |s: &Stretch| Vec2::new(s.normal[0], -s.normal[1]);
+    let normal = on_page(s);
+    let joint = |k: Option<usize>| match k.filter(|k| *k < rows.len()) {
+        Some(k) if on_page(&rows[k]).dot(normal) > STRAIGHT => (tall[i] + tall[k]) / 2.0,
+        _ => tall[i],
+    };
+    let along = Vec2::new(-s.normal[1], s.normal[0]) * (s.length_m / 2.0);
+    let (from, to) = (view.pixel(s.at - along), view.pixel(s.at + along));
+    let (before, after) = (joint(i.checked_sub(1)), joint(Some(i + 1)));
+    vec![from, to, to + normal * after, from + normal * before]
 }
 
 /// A line in the way of the wanted thickness.

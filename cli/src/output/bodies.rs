@@ -27,7 +27,9 @@ pub fn polygons(outline: &Outline, view: &View) -> Vec<Polygon> {
 /// *Commun. ACM* 17, 32-42; the border's own pieces lie outside `room`).
 fn cut(loops: Vec<Polygon>, room: Rect) -> Vec<Polygon> {
     let around = room.inflate(20.0, 20.0);
-    let sides: [(fn(Point) -> f64, f64); 4] = [
+    /// A coordinate that is at least the level inside.
+    type Side = (fn(Point) -> f64, f64);
+    let sides: [Side; 4] = [
         (|p| p.x, around.x0),
         (|p| -p.x, -around.x1),
         (|p| p.y, around.y0),

@@ -50,8 +50,8 @@ fn common_world(show: &Show) -> Option<Rect> {
 }
 
 /// How many pixels the mean and the greatest value get.
-const MEAN: f64 = 26.0;
-const GREATEST: f64 = 80.0;
+const MEAN: f64 = 24.0;
+const GREATEST: f64 = 52.0;
 
 fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let Context { layout, units, .. } = *show.context;
@@ -76,7 +76,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         for profile in &show.profiles {
             let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
             band.draw(drawing, &profile.values, &show.colours);
-            if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
+            if let Some(wanted) = show.wanted {
                 let rows = &profile.body.stretches;
                 bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted));
             }
@@ -91,14 +91,17 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         extremes(&mut drawing, &mut placer, show, profile, &view, heights);
     }
     let mean = |index: usize| {
-        let profile = show.profiles.iter().find(|p| p.index == index)?;
+        let Some(profile) = show.profiles.iter().find(|p| p.index == index) else {
+            return show.mean_on_thief(index).map(|mean| format!("mean {}", show.text(mean)));
+        };
         let word = if profile.is_even() { "even," } else { "mean" };
         Some(format!("{word} {}", show.text(profile.spread.mean)))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &mean);
 
     let y = show.panel(&mut drawing, panel, heights, Some(times));
-    let y = marks(&mut drawing, panel, y) + 2.0;
+    let even = show.profiles.iter().all(Profile::is_even);
+    let y = if even { y } else { marks(&mut drawing, panel, y) };
     let seen = |role: &Role| {
         let same = |b: &solver::Body| b.role.word() == role.word();
         layout.bodies.iter().enumerate().any(|(i, b)| same(b) && placer.is_seen(i))

@@ -55,6 +55,11 @@ impl DisplayUnits {
         format!("{} {}", self.size(metres), self.length_unit())
     }
 
+    /// A distance between bodies, to a tenth of a millimetre or a hundredth of an inch.
+    pub fn clearance_text(self, metres: f64) -> String {
+        self.coordinate_text(metres)
+    }
+
     /// A place, as `x 340 mm, y 200 mm`.
     pub fn place_text(self, p: Point) -> String {
         format!("x {}, y {}", self.coordinate_text(p.x), self.coordinate_text(p.y))
@@ -220,7 +225,7 @@ mod tests {
             48.23,
             0.0123456,
             12345.0,
-            -3.14159,
+            -3.2579,
             0.0,
             1.0,
             2.5e-9,
@@ -232,7 +237,7 @@ mod tests {
         assert_eq!(
             texts,
             [
-                "6.10", "22.0", "10.0", "100", "1000", "48.2", "0.0123", "12300", "-3.14", "0",
+                "6.10", "22.0", "10.0", "100", "1000", "48.2", "0.0123", "12300", "-3.26", "0",
                 "1.00", "2.50e-9", "1.23e8"
             ]
         );

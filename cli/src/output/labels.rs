@@ -111,12 +111,21 @@ impl Placer {
         let mut ways: Vec<Vec2> = DIRECTIONS.iter().map(|d| Vec2::new(d.0, d.1)).collect();
         ways.sort_by(|a, b| b.dot(way).total_cmp(&a.dot(way)));
         let seed = Rect::from_center_size(at, (0.0, 0.0));
-        for strict in [true, false] {
+        // clear of everything, over bodies, over bodies and walls
+        for pass in 0..3 {
             for ring in RINGS {
                 for d in &ways {
-                    let area = box_beside(seed, *d, ring + 4.0, width, height);
+                    let area =
+                        shifted_into(box_beside(seed, *d, ring + 4.0, width, height), self.room);
                     let leader = (closest_in(area, at), at);
-                    if self.is_free(area, strict) && self.leader_is_free(leader, None) {
+                    let free = match pass {
+                        0 => self.is_free(area, true),
+                        1 => self.is_free(area, false),
+                        _ => !self.overlaps_taken(area),
+                    };
+                    // the mark at the point itself stays visible
+                    let free = free && !overlap(area, seed.inflate(7.0, 7.0));
+                    if free && self.leader_is_free(leader, None) {
                         return Some(self.keep(Placed {
                             area,
                             upright: false,
@@ -147,6 +156,7 @@ impl Placer {
     pub fn claim(&mut self, area: Rect) -> bool {
         let free = self.in_room(area)
             && !self.overlaps_taken(area)
+            && !self.crosses_wall(area)
             && !self.bodies.iter().any(|b| b.meets(area));
         if free {
             self.taken.push(area);
@@ -225,15 +235,19 @@ impl Placer {
     fn overlaps_taken(&self, area: Rect) -> bool {
         self.taken.iter().any(|t| overlap(*t, area))
             || self.leaders.iter().any(|l| segment_meets(l.0, l.1, area))
-            || self.walls.edge_meets(area.inflate(2.5, 2.5))
     }
 
-    /// Free of labels and, if `strict`, of bodies too.
+    fn crosses_wall(&self, area: Rect) -> bool {
+        self.walls.edge_meets(area.inflate(2.5, 2.5))
+    }
+
+    /// Free of labels and walls and, if `strict`, of bodies too.
     fn is_free(&self, area: Rect, strict: bool) -> bool {
+        if !self.in_room(area) || self.overlaps_taken(area) || self.crosses_wall(area) {
+            return false;
+        }
         let padded = area.inflate(CLEAR, CLEAR);
-        self.in_room(area)
-            && !self.overlaps_taken(area)
-            && !(strict && self.bodies.iter().any(|b| b.meets(padded)))
+        !strict || self.bodies.iter().all(|b| !b.meets(padded))
     }
 
     /// A leader crosses no label, no other leader and no body but its own.
@@ -320,6 +334,13 @@ fn boxes_around(seed: Rect, distance: f64, width: f64, height: f64) -> impl Iter
         .into_iter()
         .map(move |(dx, dy)| box_beside(seed, Vec2::new(dx, dy), distance, width, height));
     flush.chain(off)
+}
+
+/// The box moved as little as needed to lie in the room.
+fn shifted_into(area: Rect, room: Rect) -> Rect {
+    let x = (room.x0 - area.x0).max(0.0) + (room.x1 - area.x1).min(0.0);
+    let y = (room.y0 - area.y0).max(0.0) + (room.y1 - area.y1).min(0.0);
+    area + Vec2::new(x, y)
 }
 
 /// A box of a size beside another, touching at `distance` in a direction.

@@ -13,7 +13,7 @@ use super::bodies;
 use super::drawing::{Anchor, Drawing, FAINT, INK, PictureError, TextStyle, line, path_data};
 use super::font::{self, Weight};
 use super::format::DisplayUnits;
-use super::labels::{Placer, Polygon};
+use super::labels::Placer;
 use super::legend;
 use super::page::{Page, Words};
 
@@ -63,10 +63,10 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     bodies::wall(&mut drawing, &mut placer, layout, &view, room);
 
     let clearances = clearances(layout, units);
-    for c in &clearances {
-        let (from, to) = (view.pixel(c.from), view.pixel(c.to));
-        arrow(&mut drawing, from, to);
-        placer.line(from, to);
+    let ends = |c: &Clearance| (view.pixel(c.from), view.pixel(c.to));
+    for clearance in &clearances {
+        let (from, to) = ends(clearance);
+        measure(&mut drawing, &mut placer, &clearance.text, from, to);
     }
     let size = |index: usize| {
         let b = layout.bodies[index].outline.bounds();
@@ -74,15 +74,6 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
-    for c in &clearances {
-        measure(
-            &mut drawing,
-            &mut placer,
-            &units.size_text((c.to - c.from).hypot()),
-            view.pixel(c.from),
-            view.pixel(c.to),
-        );
-    }
     if layout.bodies.len() <= MOST_NUMBERED {
         for body in &layout.bodies {
             corners(&mut drawing, &mut placer, &body.outline, |p| view.pixel(p));
@@ -96,56 +87,83 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
 struct Clearance {
     from: Point,
     to: Point,
+    text: String,
 }
 
 /// Each body's shortest way to its nearest neighbour and to the nearest wall, each pair once, the
-/// tightest first.
+/// tightest first. On a crowded rack each distance is shown only once.
 fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
-    let tolerance = layout.tank.diagonal() * 1e-4;
-    let flat = |o: &Outline| -> Vec<Polygon> {
-        o.loops().iter().map(|l| l.flatten(&[], tolerance).iter().map(|v| v.at).collect()).collect()
-    };
-    let bodies: Vec<Vec<Polygon>> = layout.bodies.iter().map(|b| flat(&b.outline)).collect();
-    let tank = flat(&layout.tank);
     let mut pairs = BTreeSet::new();
     let mut found = Vec::new();
-    for (i, body) in bodies.iter().enumerate() {
-        let nearest = bodies
+    for (i, body) in layout.bodies.iter().enumerate() {
+        let nearest = layout
+            .bodies
             .iter()
             .enumerate()
             .filter(|(j, _)| *j != i)
-            .map(|(j, other)| (j, shortest(body, other)))
+            .map(|(j, other)| (j, shortest(&body.outline, &other.outline)))
             .min_by(|a, b| a.1.2.total_cmp(&b.1.2));
         if let Some((j, link)) = nearest
             && pairs.insert((i.min(j), i.max(j)))
         {
             found.push(link);
         }
-        found.push(shortest(body, &tank));
+        found.push(shortest(&body.outline, &layout.tank));
     }
+    // what another body stands in is no clear distance
+    let blocked = |from: Point, to: Point| {
+        let between = |body: &solver::Body| {
+            (1..SAMPLES).any(|k| {
+                let p = from.lerp(to, f64::from(k) / f64::from(SAMPLES));
+                body.outline.contains(p)
+            })
+        };
+        layout.bodies.iter().any(between)
+    };
     // bodies that touch have no clearance to show
-    let least = 1e-4 * units.length_unit_m().max(layout.tank.diagonal());
-    found.retain(|l| l.2.is_finite() && l.2 > least);
+    let least = 1e-4 * layout.tank.diagonal();
+    found.retain(|l| l.2.is_finite() && l.2 > least && !blocked(l.0, l.1));
     found.sort_by(|a, b| a.2.total_cmp(&b.2));
-    found.truncate(MOST_CLEARANCES);
-    found.into_iter().map(|(from, to, _)| Clearance { from, to }).collect()
+    let mut seen = BTreeSet::new();
+    let crowded = layout.bodies.len() > MOST_NUMBERED;
+    found
+        .into_iter()
+        .map(|(from, to, gap)| Clearance { from, to, text: units.clearance_text(gap) })
+        .filter(|c| !crowded || seen.insert(c.text.clone()))
+        .take(MOST_CLEARANCES)
+        .collect()
 }
 
-/// Ends and length of the shortest link between two sets of polygons.
-fn shortest(a: &[Polygon], b: &[Polygon]) -> (Point, Point, f64) {
+/// Points on a link at which a body in the way is looked for.
+const SAMPLES: u32 = 64;
+/// Points along a curve from which the nearest point of the other outline is looked for.
+const STARTS: usize = 24;
+
+/// Ends and length of the shortest link between two outlines.
+///
+/// From corners and points between them to the other outline and back again until the link no
+/// longer shrinks: exact for corners against anything, to a hair for curve against curve.
+fn shortest(a: &Outline, b: &Outline) -> (Point, Point, f64) {
     let mut best = (Point::ORIGIN, Point::ORIGIN, f64::INFINITY);
-    for (vertices, outline, swapped) in [(a, b, false), (b, a, true)] {
-        for p in vertices.iter().flatten() {
-            for polygon in outline {
-                for (k, from) in polygon.iter().enumerate() {
-                    let to = polygon[(k + 1) % polygon.len()];
-                    let along = to - *from;
-                    let t = ((*p - *from).dot(along) / along.hypot2().max(f64::MIN_POSITIVE))
-                        .clamp(0.0, 1.0);
-                    let q = *from + along * t;
-                    let gap = (q - *p).hypot();
-                    if gap < best.2 {
-                        best = if swapped { (q, *p, gap) } else { (*p, q, gap) };
+    for (one, other, swapped) in [(a, b, false), (b, a, true)] {
+        for curve in one.loops() {
+            let even =
+                (0..STARTS).map(|k| curve.point_at(curve.length() * k as f64 / STARTS as f64));
+            for start in curve.joints().iter().copied().chain(even) {
+                let (mut p, mut q) = (start, other.nearest(start).2);
+                let gap = (q - p).hypot();
+                // a start that is far off cannot win by sliding along its own outline
+                if gap > best.2 + curve.length() / STARTS as f64 {
+                    continue;
+                }
+                for _ in 0..20 {
+                    p = one.nearest(q).2;
+                    q = other.nearest(p).2;
+                }
+                for (p, q) in [(start, other.nearest(start).2), (p, q)] {
+                    let gap = (q - p).hypot();
+                    if gap < best.2 * (1.0 - 1e-9) {
+                        best = if swapped { (q, p, gap) } else { (p, q, gap) };
                     }
                 }
             }
@@ -171,12 +189,17 @@ fn arrow(drawing: &mut Drawing, from: Point, to: Point) {
     }
 }
 
+/// Draws the distance between two points where its number finds room.
 fn measure(drawing: &mut Drawing, placer: &mut Placer, text: &str, from: Point, to: Point) {
     let style = TextStyle::new(11.0).coloured(MEASURE);
     let width = font::width(text, style.size, Weight::Regular) + 4.0;
     let along = to - from;
     let beside = Vec2::new(along.y.abs(), -along.x.abs()) / along.hypot().max(1e-9);
-    if let Some(placed) = placer.close_to(from.midpoint(to), beside, width, style.size + 2.0) {
+    // an arrow without its number says nothing
+    let found = placer.close_to(from.midpoint(to), beside, width, style.size + 2.0);
+    if let Some(placed) = found {
+        arrow(drawing, from, to);
+        placer.line(from, to);
         bodies::write(drawing, placed, text, style);
     }
 }

@@ -223,7 +223,64 @@ fn tube_count(current_a: f64) -> usize {
 
 #[cfg(test)]
 mod tests {
+    use super::super::mock::concentric;
     use super::*;
+
+    /// The map of a rod in a ring anode, 32 × 20 characters: dense at the rod, thin at the ring,
+    /// round, and nothing in the metal or outside.
+    #[test]
+    fn character_map_of_concentric_cylinders() {
+        let mock = concentric(0.03, 0.1, 90.0);
+        let view = View::fit(mock.layout.tank.bounds(), Rect::new(0.0, 0.0, 64.0, 40.0));
+        let view = View { area: Rect::new(0.0, 0.0, 64.0, 40.0), ..view };
+        let samples = Samples::take(&mock.solution, &view);
+        let scale = samples.scale(&mock.solution);
+        let letters: Vec<char> = ".:-=+*#%@".chars().collect();
+        let letter = |v: &f32| match v.is_nan() {
+            true => ' ',
+            false => letters[(scale.fraction(f64::from(*v)) * 8.999) as usize],
+        };
+        let text: Vec<String> = samples
+            .a_m2
+            .chunks(samples.columns)
+            .map(|row| row.iter().map(letter).collect::<String>().trim_end().to_owned())
+            .collect();
+        insta::assert_snapshot!(text.join("\n"));
+    }
+
+    /// The colour bar runs from the first to the last colour of viridis, and a place in the bath
+    /// has the colour of its current density, I' / (2 π r).
+    #[test]
+    fn colours_in_the_picture_are_those_of_the_bar() {
+        let mock = concentric(0.02, 0.1, 90.0);
+        let (drawing, scale, bar) = draw(&mock.context());
+        let image = image::load_from_memory(&drawing.png().unwrap()).unwrap().to_rgb8();
+        let near = |at: Point, wanted: [u8; 3], by: i32| {
+            let found = image.get_pixel(at.x as u32, at.y as u32).0;
+            let off = (0..3).map(|k| (i32::from(found[k]) - i32::from(wanted[k])).abs()).max();
+            assert!(off.unwrap() <= by, "{found:?} at {at:?}, wanted {wanted:?}");
+        };
+        near(Point::new(bar.center().x, bar.y1 - 2.0), rgb(COLOURS, 0.01), 6);
+        near(Point::new(bar.center().x, bar.y0 + 2.0), rgb(COLOURS, 0.99), 6);
+        // away from the tubes: lines run along radii, so go round until one finds none
+        let view = Page::new(&Words::default(), mock.layout.tank.bounds(), 0.0).view;
+        let r = 0.05;
+        let expected = rgb(COLOURS, scale.fraction(90.0 / (std::f64::consts::TAU * r)));
+        let room_top = bar.y0 - 15.0 * 2.0 - 2.0 * 2.0 - 14.0;
+        let hits = (0..360)
+            .map(|k| {
+                let at = Point::new(0.12, 0.12)
+                    + r * shapes::Vec2::from_angle(f64::from(k).to_radians());
+                let pixel = view.pixel(at);
+                Point::new(pixel.x, pixel.y - view.area.y0 + room_top)
+            })
+            .filter(|p| {
+                let found = image.get_pixel(p.x as u32, p.y as u32).0;
+                (0..3).all(|k| (i32::from(found[k]) - i32::from(expected[k])).abs() <= 6)
+            })
+            .count();
+        assert!(hits > 200, "only {hits} of 360 places have the colour {expected:?}");
+    }
 
     #[test]
     fn tubes_carry_round_shares_where_that_is_possible() {

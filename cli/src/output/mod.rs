@@ -26,6 +26,8 @@ mod verdict;
 mod gallery;
 #[cfg(test)]
 mod mock;
+#[cfg(test)]
+mod snapshots;
 
 use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};

@@ -80,6 +80,8 @@ const GAP: f64 = 22.0;
 const LARGEST: (f64, f64) = (900.0, 640.0);
 /// Room at least so large: narrow tanks still need space for names beside them.
 const SMALLEST: (f64, f64) = (460.0, 320.0);
+/// The same for a picture that fills its room: sentences stand beside narrow parts.
+const SMALLEST_FILLED: (f64, f64) = (680.0, 420.0);
 const TITLE: TextStyle = TextStyle::new(21.0).bold();
 const SUBTITLE: TextStyle = TextStyle::new(13.5).coloured(FAINT);
 const NOTE: TextStyle = TextStyle::new(12.0).coloured(FAINT);
@@ -89,15 +91,19 @@ pub const NUMBER: TextStyle = TextStyle::new(11.5).coloured(FAINT);
 impl Page {
     /// Lays out a page that shows `world` (m) with `panel_height` pixels of legend beside it.
     pub fn new(words: &Words, world: Rect, panel_height: f64) -> Self {
+        Self::at_least(SMALLEST, words, world, panel_height)
+    }
+
+    fn at_least(smallest: (f64, f64), words: &Words, world: Rect, panel_height: f64) -> Self {
         let fitted = View::fit(world, Rect::from_origin_size(Point::ORIGIN, LARGEST)).area;
-        let size = (fitted.width().max(SMALLEST.0), fitted.height().max(SMALLEST.1));
+        let size = (fitted.width().max(smallest.0), fitted.height().max(smallest.1));
         let (drawing, room, panel) = sheet(words, size, AXIS_LEFT, panel_height);
         Self { drawing, view: View::fit(world, room), room, panel }
     }
 
     /// As [`Page::new`], showing as much round `world` as the room holds.
     pub fn filled(words: &Words, world: Rect, panel_height: f64) -> Self {
-        let mut page = Self::new(words, world, panel_height);
+        let mut page = Self::at_least(SMALLEST_FILLED, words, world, panel_height);
         let size = page.room.size() / page.view.scale;
         let world = Rect::from_center_size(world.center(), size);
         page.view = View { world, area: page.room, scale: page.view.scale };

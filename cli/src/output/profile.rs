@@ -33,7 +33,8 @@ pub struct Profile<'a> {
 pub struct Show<'a> {
     /// The job and its answer.
     pub context: &'a Context<'a>,
-    /// Every part and thief with something on it.
+    /// Every part with something on it. Thieves are there to take metal: how much stands beside
+    /// their names, where does not matter.
     pub profiles: Vec<Profile<'a>>,
     /// Colours, in SI.
     pub colours: Scale,
@@ -64,7 +65,7 @@ impl Heights {
     }
 }
 
-/// The value that 97 % of the outlines stay below, and the greatest of all.
+/// The value that 97 % of the parts' outlines stay below, and the greatest of all.
 fn usual_and_greatest(profiles: &[Profile]) -> (f64, f64) {
     let mut rows: Vec<(f64, f64)> = profiles
         .iter()
@@ -85,8 +86,7 @@ impl<'a> Show<'a> {
     pub fn of(context: &'a Context<'a>) -> Self {
         let mut profiles = Vec::new();
         for (index, body) in context.solution.bodies.iter().enumerate() {
-            let cathode = matches!(body.role, Role::Part | Role::Thief { .. });
-            if !cathode || body.stretches.is_empty() {
+            if body.role != Role::Part || body.stretches.is_empty() {
                 continue;
             }
             let (values, spread) = match context.deposit {
@@ -112,6 +112,18 @@ impl<'a> Show<'a> {
         };
         let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
         Self { context, profiles, colours, wanted }
+    }
+
+    /// The mean on a thief; `None` for other bodies.
+    pub fn mean_on_thief(&self, index: usize) -> Option<f64> {
+        let body = self.context.solution.bodies.get(index)?;
+        if !matches!(body.role, Role::Thief { .. }) {
+            return None;
+        }
+        match self.context.deposit {
+            Some(_) => self.context.deposit_on(index).map(|d| d.thickness.mean),
+            None => Some(body.density.mean),
+        }
     }
 
     /// True if thickness is shown, false for current density.
@@ -204,7 +216,7 @@ impl<'a> Show<'a> {
             y = legend::words(drawing, panel, y + (height - 15.0).max(0.0) / 2.0, &text)
                 .max(y + height + 8.0);
         }
-        let (_, greatest) = usual_and_greatest(&self.profiles);
+        let greatest = self.profiles.iter().map(|p| p.spread.max).fold(0.0, f64::max);
         if greatest * pixels > heights.most {
             let text = format!("peaks above {} are cut off", self.text(heights.most / pixels));
             y = legend::words(drawing, panel, y, &text);

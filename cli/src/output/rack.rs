@@ -29,10 +29,7 @@ pub fn draw(show: &Show) -> Drawing {
     let columns = ((shown.len() as f64 * 1.3).sqrt().ceil() as usize).clamp(2, 7);
     let rows = shown.len().div_ceil(columns).max(1);
     let cell = (900.0 / columns as f64, (660.0 / rows as f64).clamp(118.0, 280.0));
-    let roles: Vec<Role> = bodies::roles(show.context.layout)
-        .into_iter()
-        .filter(|r| matches!(r, Role::Part | Role::Thief { .. }))
-        .collect();
+    let roles = [Role::Part];
     let mut words = show.words();
     if shown.len() < show.profiles.len() {
         words.subtitle.push_str(&format!(
@@ -101,7 +98,7 @@ fn draw_cell(
     drawing.add(bodies::filled(profile.body.role, data));
     let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
     band.draw(drawing, &profile.values, &show.colours);
-    if let Some(wanted) = show.wanted.filter(|_| profile.body.role == Role::Part) {
+    if let Some(wanted) = show.wanted {
         band.draw_wanted(drawing, &profile.body.stretches, &view, heights, wanted);
     }
     mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
@@ -131,8 +128,7 @@ fn wetted(profile: &Profile) -> Rect {
 }
 
 fn extreme(show: &Show, value: impl Fn(&Profile) -> f64) -> Option<usize> {
-    let parts = show.profiles.iter().filter(|p| p.body.role == Role::Part);
-    parts.max_by(|a, b| value(a).total_cmp(&value(b))).map(|p| p.index)
+    show.profiles.iter().max_by(|a, b| value(a).total_cmp(&value(b))).map(|p| p.index)
 }
 
 /// The parts that get a cell, in the order of the layout.

@@ -22,9 +22,11 @@ pub struct Scale {
 
 /// A linear scale whose lowest colours, this share of all, would hold half of the values shows
 /// little: then even steps are ratios.
-const DARK: f64 = 0.1;
-/// Longest range of ratios: below a hundredth of the top, "hardly any" says it all.
-const LONGEST_RATIO: f64 = 100.0;
+const DARK: f64 = 0.2;
+/// A linear scale that would start below this share of its top starts at zero.
+const NEAR_ZERO: f64 = 0.1;
+/// Longest range of ratios: below a thirtieth of the top, "hardly any" says it all.
+const LONGEST_RATIO: f64 = 30.0;
 
 impl Scale {
     /// A scale for positive values between the `from` and `to` quantiles (0 to 1), so that a
@@ -57,7 +59,7 @@ impl Scale {
         if high - low < 0.05 * high {
             return Self::between((low * 0.9).min(low), high * 1.1);
         }
-        ends(low, false)
+        ends(if low < NEAR_ZERO * high { 0.0 } else { low }, false)
     }
 
     /// A linear scale that holds every value.
@@ -96,7 +98,11 @@ impl Scale {
             return linear_ticks(self.low, self.high, about);
         }
         let decades = (self.high / self.low).log10();
-        let factors: &[f64] = if decades > 2.2 { &[1.0, 3.0] } else { &[1.0, 2.0, 5.0] };
+        let factors: &[f64] = match decades {
+            d if d > 2.2 => &[1.0, 3.0],
+            d if d > 1.2 => &[1.0, 2.0, 5.0],
+            _ => &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0],
+        };
         let (first, last) = (self.low.log10().floor() as i32, self.high.log10().ceil() as i32);
         (first..=last)
             .flat_map(|e| factors.iter().map(move |f| f * 10f64.powi(e)))
@@ -107,7 +113,7 @@ impl Scale {
 
 /// Round values in `low..=high`, about so many.
 pub fn linear_ticks(low: f64, high: f64, about: usize) -> Vec<f64> {
-    if !(high > low) {
+    if low.partial_cmp(&high) != Some(std::cmp::Ordering::Less) {
         return Vec::new();
     }
     let step = nice_step((high - low) / about.max(1) as f64);
@@ -183,7 +189,7 @@ mod tests {
         );
         assert!(wide.logarithmic);
         assert!((wide.fraction(wide.value(0.3)) - 0.3).abs() < 1e-12);
-        assert_eq!(wide.ticks(6), [2.0, 5.0, 10.0, 20.0, 50.0]);
+        assert_eq!(wide.ticks(6), [5.0, 10.0, 20.0, 50.0]);
         let even = Scale::robust(vec![200.0; 50], 0.02, 0.98, 0.0);
         assert!((even.fraction(200.0) - 0.5).abs() < 1e-9 && !even.more_above);
     }

@@ -172,8 +172,15 @@ fn words(context: &Context) -> (&'static str, &'static str) {
     if context.deposit.is_some() { ("thinnest", "thickest") } else { ("lowest", "highest") }
 }
 
+/// Below this spread (share of the mean) the extremes are chance.
+const EVEN: f64 = 0.01;
+
 fn part_line(context: &Context, body: &BodyResult, spread: &Spread) -> String {
     let (low, high) = words(context);
+    if spread.max - spread.min <= EVEN * spread.mean {
+        let value = shown(context, spread.mean, spread.mean_uncertainty);
+        return format!("{}: {value} everywhere.", body.name);
+    }
     format!(
         "{}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
         body.name,

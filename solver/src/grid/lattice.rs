@@ -119,7 +119,7 @@ impl Cell {
     pub(crate) fn offset(self, dx: i64, dy: i64) -> Option<Cell> {
         let n = 1i64 << self.level;
         let (x, y) = (i64::from(self.ix) + dx, i64::from(self.iy) + dy);
-        ((0..n).contains(&x) && (0..n).contains(&y)).then(|| Cell {
+        ((0..n).contains(&x) && (0..n).contains(&y)).then_some(Cell {
             level: self.level,
             ix: x as u32,
             iy: y as u32,

@@ -20,16 +20,19 @@ pub(crate) struct Hints {
 /// Cells on a part, as a share of the tank.
 const PART: f64 = 0.08;
 /// Cells on other metal, on shields and on the tank's walls, against those on a part.
-const ANODE: f64 = 3.0;
+const ANODE: f64 = 1.5;
 const SHIELD: f64 = 5.0;
 const WALL: f64 = 6.0;
 /// Cells on a curve, as a share of its radius.
 const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
-const CORNER: f64 = 0.06;
+const CORNER: f64 = 0.045;
 /// Corners of other metal and of insulators against those of parts.
-const OFF_PART: f64 = 12.0;
+const OFF_PART: f64 = 8.0;
 const OFF_SHIELD: f64 = 4.0;
+/// Where a part meets an insulator, against a part's own corner: polarization weakens this
+/// singularity less, and both degrees feel it alike, so that the estimate does not see it.
+const JUNCTION: f64 = 0.35;
 /// Cells beside a corner, as a share of the distance to it.
 const BESIDE: f64 = 0.5;
 /// Least cell at a corner without polarization, as a share of the shorter side.
@@ -155,10 +158,13 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
     let cathode = |e: &Edge| {
         metal(e)
             && e.owner != TANK
-            && matches!(layout.bodies[e.owner as usize].role, Role::Part | Role::Thief { .. })
+            && matches!(
+                layout.bodies[e.owner as usize].role,
+                Role::Part | Role::Thief { .. } | Role::Floating
+            )
     };
     Some(if cathode(e) || cathode(p) {
-        1.0
+        if same_kind { 1.0 } else { JUNCTION }
     } else if metal(e) || metal(p) {
         OFF_PART
     } else {

@@ -90,8 +90,9 @@ impl Tree {
         builder.finish()
     }
 
-    /// Splits the leaves marked (each once) and balances; the others keep their cut pieces.
-    pub(crate) fn refine(&self, domain: &Domain, wanted: &Wanted, marked: &[bool]) -> Self {
+    /// Splits the leaves marked (those marked twice again where boundary runs through) and
+    /// balances; the others keep their cut pieces.
+    pub(crate) fn refine(&self, domain: &Domain, wanted: &Wanted, marked: &[u8]) -> Self {
         let mut builder = Builder { domain, wanted, leaves: Vec::new(), index: CellMap::default() };
         for leaf in &self.leaves {
             let mut up = leaf.cell;
@@ -103,8 +104,15 @@ impl Tree {
         }
         let mut fresh = Vec::new();
         for (i, &m) in marked.iter().enumerate() {
-            if m && builder.leaves[i].cell.level < MAX_LEVEL {
-                fresh.extend(builder.split(i));
+            if m > 0 && builder.leaves[i].cell.level < MAX_LEVEL {
+                for child in builder.split(i) {
+                    let deeper = m > 1 && !builder.leaves[child].edges.is_empty();
+                    if deeper && builder.leaves[child].cell.level < MAX_LEVEL {
+                        fresh.extend(builder.split(child));
+                    } else {
+                        fresh.push(child);
+                    }
+                }
             }
         }
         builder.grow(fresh);

@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use super::basis::{NODES, PAIRS, pair, stiffness};
-use super::boundary::Boundary;
+use super::boundary::{Boundary, InterfacePoint};
 use super::ghost::{Roots, penalty};
 use super::linear::{Symmetric, Triplets};
 use super::numbering::{Degree, Numbering};
@@ -21,12 +21,89 @@ pub(crate) const GAMMA: f64 = 0.03;
 /// Weight of the ghost penalty.
 const GHOST: f64 = 0.3;
 
-/// One grid's equations.
+/// What the cells of a mesh contribute, whatever the degree: computed once for both.
+pub(crate) struct Cells {
+    mesh: Arc<Mesh>,
+    domain: Arc<Domain>,
+    boundary: Arc<Boundary>,
+    /// Energy of each piece and the constant part of its boundary term.
+    energy: Vec<[f64; PAIRS]>,
+    /// Penalties: piece, root, matrix over their 18 nodes.
+    ghosts: Vec<(usize, usize, Box<Pairing>)>,
+    /// Couplings across screen borders: two pieces, matrix over their 18 nodes.
+    borders: Vec<([usize; 2], Box<Pairing>)>,
+}
+
+/// A symmetric matrix over the nodes of two pieces.
+type Pairing = [[f64; 2 * NODES]; 2 * NODES];
+
+impl Cells {
+    /// Integrates over all pieces of `mesh`, with layers `gamma` thick.
+    pub(crate) fn new(mesh: &Arc<Mesh>, domain: &Arc<Domain>, gamma: f64) -> Self {
+        let roots = Roots::new(mesh);
+        let boundary = Boundary::new(mesh, domain, &roots, gamma);
+        let kappa_of = |p: usize| domain.kappa[mesh.pieces[p].piece().material as usize];
+        let mut metal = boundary.metal.iter().peekable();
+        let mut energy = Vec::with_capacity(mesh.pieces.len());
+        let mut ghosts = Vec::new();
+        for (p, piece) in mesh.pieces.iter().enumerate() {
+            let kappa = kappa_of(p);
+            let mut k = stiffness(piece.piece()).map(|x| kappa * x);
+            if let Some(m) = metal.next_if(|m| m.piece == p) {
+                for q in &boundary.points[m.first..m.end] {
+                    rank_one(&mut k, &q.g, -q.weight / q.series);
+                }
+            }
+            energy.push(k);
+            if let Some(r) = roots.get(p) {
+                let g = penalty(piece.cell, mesh.pieces[r].cell, GHOST * kappa);
+                ghosts.push((p, r, Box::new(g)));
+            }
+        }
+        let borders = boundary
+            .interface
+            .chunk_by(|a, b| a.pieces == b.pieces)
+            .map(|group| (group[0].pieces, Box::new(coupling(group))))
+            .collect();
+        Self {
+            mesh: Arc::clone(mesh),
+            domain: Arc::clone(domain),
+            boundary: Arc::new(boundary),
+            energy,
+            ghosts,
+            borders,
+        }
+    }
+}
+
+/// The boundary term across a screen's border, with the other side in place of the metal.
+fn coupling(points: &[InterfacePoint]) -> Pairing {
+    let mut k = [[0.0; 2 * NODES]; 2 * NODES];
+    for q in points {
+        let total = q.series[0] + q.series[1];
+        let jump: [f64; 2 * NODES] =
+            std::array::from_fn(|i| if i < NODES { q.m[0][i] } else { -q.m[1][i - NODES] });
+        for (a, row) in k.iter_mut().enumerate() {
+            for (b, entry) in row.iter_mut().enumerate() {
+                let mut v = jump[a] * jump[b] / total;
+                if (a < NODES) == (b < NODES) {
+                    let side = usize::from(a >= NODES);
+                    let (i, j) = (a - side * NODES, b - side * NODES);
+                    v -= q.g[side][i] * q.g[side][j] / q.series[side];
+                }
+                *entry += q.weight * v;
+            }
+        }
+    }
+    k
+}
+
+/// One grid's equations at one degree.
 pub(crate) struct System {
     pub(crate) mesh: Arc<Mesh>,
     pub(crate) domain: Arc<Domain>,
     pub(crate) numbering: Numbering,
-    pub(crate) boundary: Boundary,
+    pub(crate) boundary: Arc<Boundary>,
     /// The part of the Hessian that never changes.
     pub(crate) constant: Symmetric,
     /// Node-to-unknown maps of the pieces with metal, in the order of `boundary.metal`.
@@ -76,14 +153,6 @@ impl Map {
     fn condense(&self, nodes: usize, entry: impl Fn(usize, usize) -> f64) -> Vec<f64> {
         let m = self.unknowns.len();
         let mut out = vec![0.0; m * m];
-        if self.coefficients.is_empty() {
-            for a in 0..m {
-                for b in 0..m {
-                    out[a * m + b] = entry(a, b);
-                }
-            }
-            return out;
-        }
         let t = &self.coefficients;
         let mut half = vec![0.0; m];
         for a in 0..nodes {
@@ -103,6 +172,25 @@ impl Map {
             }
         }
         out
+    }
+
+    /// Adds Tᵀ K T to the triplets.
+    fn add_to(&self, triplets: &mut Triplets, nodes: usize, entry: impl Fn(usize, usize) -> f64) {
+        let m = self.unknowns.len();
+        if self.coefficients.is_empty() {
+            for a in 0..m {
+                for b in a..m {
+                    triplets.push(self.unknowns[a], self.unknowns[b], entry(a, b));
+                }
+            }
+            return;
+        }
+        let full = self.condense(nodes, entry);
+        for a in 0..m {
+            for b in a..m {
+                triplets.push(self.unknowns[a], self.unknowns[b], full[a * m + b]);
+            }
+        }
     }
 
     /// Adds Tᵀ v over the nodes to the unknowns.
@@ -135,6 +223,13 @@ impl Map {
     /// Adds a symmetric matrix over the nodes to the matrix values.
     pub(crate) fn scatter_matrix(&self, k: &[f64; PAIRS], values: &mut [f64]) {
         let m = self.unknowns.len();
+        if self.coefficients.is_empty() {
+            // nodes and unknowns in the same order: so are the pairs
+            for (&p, v) in self.positions.iter().zip(k) {
+                values[p as usize] += v;
+            }
+            return;
+        }
         let full = self.condense(NODES, |a, b| k[pair(a, b)]);
         let mut place = self.positions.iter();
         for a in 0..m {
@@ -148,63 +243,25 @@ impl Map {
 }
 
 impl System {
-    /// Sets up the equations of `mesh` at `degree` with layers `gamma` thick.
-    pub(crate) fn new(mesh: &Arc<Mesh>, domain: &Arc<Domain>, degree: Degree, gamma: f64) -> Self {
-        let numbering = Numbering::new(mesh, degree);
-        let roots = Roots::new(mesh);
-        let boundary = Boundary::new(mesh, domain, &roots, gamma);
-        let mut triplets = Triplets::default();
-        let mut add = |map: &Map, full: &[f64]| {
-            let m = map.unknowns.len();
-            for a in 0..m {
-                for b in a..m {
-                    triplets.push(map.unknowns[a], map.unknowns[b], full[a * m + b]);
-                }
-            }
-        };
-        let kappa_of = |p: usize| domain.kappa[mesh.pieces[p].piece().material as usize];
+    /// Sums the contributions of `cells` at `degree`.
+    pub(crate) fn new(cells: &Cells, degree: Degree) -> Self {
+        let numbering = Numbering::new(&cells.mesh, degree);
+        let boundary = Arc::clone(&cells.boundary);
+        let mut triplets = Triplets::with_capacity(PAIRS * cells.energy.len());
         let mut metal = boundary.metal.iter().peekable();
         let mut metal_maps = Vec::with_capacity(boundary.metal.len());
-        for (p, piece) in mesh.pieces.iter().enumerate() {
-            let kappa = kappa_of(p);
-            let mut k = stiffness(piece.piece()).map(|x| kappa * x);
+        for (p, k) in cells.energy.iter().enumerate() {
             let map = Map::new(&numbering, &[p]);
-            let on_metal = metal.next_if(|m| m.piece == p);
-            if let Some(m) = on_metal {
-                for q in &boundary.points[m.first..m.end] {
-                    rank_one(&mut k, &q.g, -q.weight / q.series);
-                }
-            }
-            add(&map, &map.condense(NODES, |a, b| k[pair(a, b)]));
-            if on_metal.is_some() {
+            map.add_to(&mut triplets, NODES, |a, b| k[pair(a, b)]);
+            if metal.next_if(|m| m.piece == p).is_some() {
                 metal_maps.push(map);
             }
-            if let Some(r) = roots.get(p) {
-                let g = penalty(piece.cell, mesh.pieces[r].cell, GHOST * kappa);
-                let map = Map::new(&numbering, &[p, r]);
-                add(&map, &map.condense(2 * NODES, |a, b| g[a][b]));
-            }
         }
-        for group in boundary.interface.chunk_by(|a, b| a.pieces == b.pieces) {
-            let map = Map::new(&numbering, &group[0].pieces);
-            let mut k = vec![0.0; 4 * NODES * NODES];
-            for q in group {
-                let total = q.series[0] + q.series[1];
-                let jump: [f64; 2 * NODES] =
-                    std::array::from_fn(|i| if i < NODES { q.m[0][i] } else { -q.m[1][i - NODES] });
-                for a in 0..2 * NODES {
-                    for b in 0..2 * NODES {
-                        let mut v = jump[a] * jump[b] / total;
-                        if (a < NODES) == (b < NODES) {
-                            let side = usize::from(a >= NODES);
-                            let (i, j) = (a - side * NODES, b - side * NODES);
-                            v -= q.g[side][i] * q.g[side][j] / q.series[side];
-                        }
-                        k[a * 2 * NODES + b] += q.weight * v;
-                    }
-                }
-            }
-            add(&map, &map.condense(2 * NODES, |a, b| k[a * 2 * NODES + b]));
+        for (p, r, k) in &cells.ghosts {
+            Map::new(&numbering, &[*p, *r]).add_to(&mut triplets, 2 * NODES, |a, b| k[a][b]);
+        }
+        for (pieces, k) in &cells.borders {
+            Map::new(&numbering, pieces).add_to(&mut triplets, 2 * NODES, |a, b| k[a][b]);
         }
         let constant = Symmetric::new(numbering.unknowns, &triplets);
         for map in &mut metal_maps {
@@ -217,7 +274,7 @@ impl System {
                 }
             }
         }
-        let (mesh, domain) = (Arc::clone(mesh), Arc::clone(domain));
+        let (mesh, domain) = (Arc::clone(&cells.mesh), Arc::clone(&cells.domain));
         Self { mesh, domain, numbering, boundary, constant, metal_maps }
     }
 
@@ -232,8 +289,8 @@ pub(crate) fn rank_one(k: &mut [f64; PAIRS], v: &[f64; NODES], c: f64) {
     let mut i = 0;
     for a in 0..NODES {
         let ca = c * v[a];
-        for b in a..NODES {
-            k[i] += ca * v[b];
+        for vb in &v[a..] {
+            k[i] += ca * vb;
             i += 1;
         }
     }

@@ -41,7 +41,7 @@ pub(crate) const GAUSS5: [(f64, f64); 5] = [
     (0.046_910_077_030_668_004, 0.118_463_442_528_094_54),
     (0.230_765_344_947_158_45, 0.239_314_335_249_683_24),
     (0.5, 0.284_444_444_444_444_44),
-    (0.769_234_655_052_841_55, 0.239_314_335_249_683_24),
+    (0.769_234_655_052_841_5, 0.239_314_335_249_683_24),
     (0.953_089_922_969_332, 0.118_463_442_528_094_54),
 ];
 
@@ -67,8 +67,7 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
     let lagrange = std::array::from_fn(|i| {
         let mut c = [0.0; 5];
         c[0] = 1.0;
-        let mut degree = 0;
-        for k in (0..5).filter(|&k| k != i) {
+        for (degree, k) in (0..5).filter(|&k| k != i).enumerate() {
             let (xi, xk) = (GAUSS5[i].0, GAUSS5[k].0);
             // multiply by (x − xk) / (xi − xk)
             for d in (0..=degree + 1).rev() {
@@ -76,7 +75,6 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
                 let same = if d <= degree { c[d] } else { 0.0 };
                 c[d] = (low - xk * same) / (xi - xk);
             }
-            degree += 1;
         }
         c
     });

@@ -71,12 +71,9 @@ pub(crate) fn penalty(cell: Cell, root: Cell, g0: f64) -> [[f64; 2 * NODES]; 2 *
     let d = |a: usize, b: usize| -> f64 {
         if b < NODES { f64::from(u8::from(a == b)) } else { -e[a][b - NODES] }
     };
-    let mut sd = [[0.0; 2 * NODES]; NODES];
-    for a in 0..NODES {
-        for b in 0..2 * NODES {
-            sd[a][b] = (0..NODES).map(|c| s[a][c] * d(c, b)).sum();
-        }
-    }
+    let sd: [[f64; 2 * NODES]; NODES] = std::array::from_fn(|a| {
+        std::array::from_fn(|b| (0..NODES).map(|c| s[a][c] * d(c, b)).sum())
+    });
     std::array::from_fn(|a| {
         std::array::from_fn(|b| g0 * (0..NODES).map(|c| d(c, a) * sd[c][b]).sum::<f64>())
     })

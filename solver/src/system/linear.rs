@@ -21,6 +21,10 @@ pub(crate) struct Triplets {
 }
 
 impl Triplets {
+    pub(crate) fn with_capacity(entries: usize) -> Self {
+        Self { entries: Vec::with_capacity(entries) }
+    }
+
     pub(crate) fn push(&mut self, a: u32, b: u32, value: f64) {
         let (row, col) = if a <= b { (a, b) } else { (b, a) };
         self.entries.push((row, col, value));
@@ -30,7 +34,7 @@ impl Triplets {
 impl Symmetric {
     /// Sums triplets into an n × n matrix, in a fixed order.
     pub(crate) fn new(n: usize, triplets: &Triplets) -> Self {
-        // bucket by column, then sort each short column by row
+        // bucket by column, then sum each column
         let mut start = vec![0usize; n + 1];
         for &(_, c, _) in &triplets.entries {
             start[c as usize + 1] += 1;
@@ -45,20 +49,22 @@ impl Symmetric {
             fill[c as usize] += 1;
         }
         let (mut indptr, mut rows, mut data) = (vec![0u32], Vec::new(), Vec::new());
+        // sums of the column at hand, by row; a row belongs to it if its mark says so
+        let mut sum = vec![0.0f64; n];
+        let mut mark = vec![u32::MAX; n];
         for c in 0..n {
-            let column = &mut bucket[start[c]..start[c + 1]];
-            column.sort_by_key(|e| e.0);
             let first = rows.len();
-            for &(r, v) in column.iter() {
-                if rows.len() > first && rows.last() == Some(&r) {
-                    if let Some(last) = data.last_mut() {
-                        *last += v;
-                    }
+            for &(r, v) in &bucket[start[c]..start[c + 1]] {
+                if mark[r as usize] == c as u32 {
+                    sum[r as usize] += v;
                 } else {
+                    mark[r as usize] = c as u32;
+                    sum[r as usize] = v;
                     rows.push(r);
-                    data.push(v);
                 }
             }
+            rows[first..].sort_unstable();
+            data.extend(rows[first..].iter().map(|&r| sum[r as usize]));
             indptr.push(rows.len() as u32);
         }
         Self(CsMatI::new_csc((n, n), indptr, rows, data))

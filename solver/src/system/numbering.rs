@@ -60,21 +60,85 @@ impl Numbering {
     }
 
     fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize) -> Self {
-        let mut unknowns = 0;
-        // terms of each class, made when first needed
-        let mut of_class: Vec<Option<Vec<(u32, f64)>>> = vec![None; total];
+        let mut classes =
+            Classes { rules, of: vec![Class::New; total], sums: Vec::new(), unknowns: 0 };
         let mut start = Vec::with_capacity(total + 1);
-        let mut terms = Vec::with_capacity(total);
+        let mut terms = Vec::with_capacity(total + total / 4);
         for i in 0..total {
             start.push(terms.len() as u32);
-            let class = sets.find(i);
-            expand(class, &mut sets, rules, &mut of_class, &mut unknowns, 0);
-            if let Some(t) = &of_class[class] {
-                terms.extend_from_slice(t);
+            match classes.get(sets.find(i), &mut sets, 0) {
+                Class::Unknown(k) => terms.push((k, 1.0)),
+                Class::Sum(k) => terms.extend_from_slice(&classes.sums[k as usize]),
+                Class::New => {}
             }
         }
         start.push(terms.len() as u32);
-        Self { unknowns, start, terms }
+        Self { unknowns: classes.unknowns as usize, start, terms }
+    }
+}
+
+/// What a class of nodes is made of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Class {
+    /// Not looked at yet.
+    New,
+    /// An unknown of its own.
+    Unknown(u32),
+    /// A combination of unknowns, by number.
+    Sum(u32),
+}
+
+/// Numbers unknowns and follows rules, each class when it is first needed.
+struct Classes<'a> {
+    rules: &'a [Option<Rule>],
+    of: Vec<Class>,
+    sums: Vec<Vec<(u32, f64)>>,
+    unknowns: u32,
+}
+
+impl Classes<'_> {
+    fn get(&mut self, class: usize, sets: &mut Sets, depth: usize) -> Class {
+        if self.of[class] != Class::New {
+            return self.of[class];
+        }
+        let found = match self.rules[class].filter(|_| depth < MAX_CHAIN) {
+            None => {
+                self.unknowns += 1;
+                Class::Unknown(self.unknowns - 1)
+            }
+            Some(rule) => {
+                let sum = self.follow(&rule, sets, depth);
+                self.sums.push(sum);
+                Class::Sum(self.sums.len() as u32 - 1)
+            }
+        };
+        self.of[class] = found;
+        found
+    }
+
+    fn follow(&mut self, rule: &Rule, sets: &mut Sets, depth: usize) -> Vec<(u32, f64)> {
+        let mut sum: Vec<(u32, f64)> = Vec::with_capacity(4);
+        let mut add = |i: u32, w: f64| match sum.iter_mut().find(|t| t.0 == i) {
+            Some(t) => t.1 += w,
+            None => sum.push((i, w)),
+        };
+        for (from, weight) in rule.from.into_iter().zip(rule.weight) {
+            if weight == 0.0 {
+                continue;
+            }
+            match self.get(sets.find(from as usize), sets, depth + 1) {
+                Class::Unknown(k) => add(k, weight),
+                Class::Sum(k) => {
+                    for &(i, w) in &self.sums[k as usize] {
+                        add(i, weight * w);
+                    }
+                }
+                Class::New => {}
+            }
+        }
+        sum.retain(|t| t.1 != 0.0);
+        sum.sort_by_key(|t| t.0);
+        sum
     }
 }
 
@@ -88,41 +152,6 @@ struct Rule {
 
 /// Longest chain of hanging nodes that is followed; a balanced tree has far shorter ones.
 const MAX_CHAIN: usize = 40;
-
-fn expand(
-    class: usize,
-    sets: &mut Sets,
-    rules: &[Option<Rule>],
-    of_class: &mut [Option<Vec<(u32, f64)>>],
-    unknowns: &mut usize,
-    depth: usize,
-) {
-    if of_class[class].is_some() {
-        return;
-    }
-    let Some(rule) = rules[class].filter(|_| depth < MAX_CHAIN) else {
-        of_class[class] = Some(vec![(*unknowns as u32, 1.0)]);
-        *unknowns += 1;
-        return;
-    };
-    let mut sum: Vec<(u32, f64)> = Vec::with_capacity(4);
-    for (from, weight) in rule.from.into_iter().zip(rule.weight) {
-        if weight == 0.0 {
-            continue;
-        }
-        let c = sets.find(from as usize);
-        expand(c, sets, rules, of_class, unknowns, depth + 1);
-        for &(i, w) in of_class[c].as_deref().unwrap_or_default() {
-            match sum.iter_mut().find(|t| t.0 == i) {
-                Some(t) => t.1 += weight * w,
-                None => sum.push((i, weight * w)),
-            }
-        }
-    }
-    sum.retain(|t| t.1 != 0.0);
-    sum.sort_by_key(|t| t.0);
-    of_class[class] = Some(sum);
-}
 
 /// The three nodes along a side, in rising coordinate.
 pub(crate) fn side_nodes(side: usize) -> [usize; 3] {

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use shapes::{Point, Vec2};
 use solver::quantity::*;
-use solver::{Law, Role, Supply};
+use solver::{Kinetics, Law, Role, Supply};
 
 use super::build::{body, layout, linear, rect, tafel};
 use crate::closed_form::plates;
@@ -34,6 +34,47 @@ pub fn parallel_tafel() -> Reference {
     let volts = i * d / KAPPA + 0.12 * f64::log10(i / 0.011) + 0.04 * f64::log10(i / 23.0);
     let supply = Supply::MeanDensity(CurrentDensity::new(i));
     parallel("plates Tafel", d, tafel(0.011, 0.12), tafel(23.0, 0.04), i, volts, supply)
+}
+
+/// Butler-Volmer law with a limiting current density: η = −(2 RT/F) asinh(i_kin / 2 i0) at
+/// α = 0.5, i_kin = i / (1 − i/i_lim); a rest potential on each side.
+pub fn parallel_butler_volmer() -> Reference {
+    let (d, i, limit, i0) = (0.0817, 377.0, 911.0, 14.3);
+    let thermal = 8.314_462_618 * 328.15 / 96_485.332_12;
+    let law = |exchange, limiting: Option<f64>, rest| Law {
+        kinetics: Kinetics::ButlerVolmer {
+            exchange: CurrentDensity::new(exchange),
+            alpha_anodic: 0.5,
+            alpha_cathodic: 0.5,
+        },
+        limiting: limiting.map(CurrentDensity::new),
+        rest: Potential::new(rest),
+    };
+    let eta = |i_kin: f64, i0: f64| 2.0 * thermal * (0.5 * i_kin / i0).asinh();
+    let volts = i * d / KAPPA + eta(i / (1.0 - i / limit), i0) + 0.26 + eta(i, 31.0) + 0.11;
+    let supply = Supply::MeanDensity(CurrentDensity::new(i));
+    let (cathode, anode) = (law(i0, Some(limit), -0.26), law(31.0, None, 0.11));
+    parallel("plates Butler-Volmer", d, cathode, anode, i, volts, supply)
+}
+
+/// Measured curve on the cathode, taken at one of its points, where every interpolation agrees.
+pub fn parallel_table() -> Reference {
+    let (d, i, b_a) = (0.0817, 310.0, 3.7e-5);
+    let point = |mv: f64, a_m2: f64| (Potential::mv(mv), CurrentDensity::new(a_m2));
+    let table = Law {
+        kinetics: Kinetics::Table {
+            points: vec![
+                point(0.0, 0.0),
+                point(130.0, 55.0),
+                point(210.0, 310.0),
+                point(270.0, 900.0),
+            ],
+        },
+        ..super::build::none()
+    };
+    let volts = i * d / KAPPA + 0.210 + b_a * i;
+    let supply = Supply::MeanDensity(CurrentDensity::new(i));
+    parallel("plates table", d, table, linear(b_a), i, volts, supply)
 }
 
 fn parallel(
