@@ -40,7 +40,7 @@ const HALVED: f64 = 2.0;
 const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
-const REACH: usize = 2;
+const REACH: usize = 3;
 
 /// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
 pub(crate) fn errors(
@@ -110,7 +110,8 @@ fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
 fn spread_out(plan: &SurfacePlan, raw: &[f64]) -> Vec<f64> {
     let same = |i: usize, k: usize| {
         let (a, b) = (&plan.stretches[i], &plan.stretches[k]);
-        a.body == b.body && a.loop_index == b.loop_index
+        // what happens at a corner's tip stays there
+        a.body == b.body && a.loop_index == b.loop_index && (a.tip || !b.tip)
     };
     (0..raw.len())
         .map(|i| {

@@ -71,7 +71,7 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
             let length = polarization(hints, e, &domain.edges[e.prev as usize]);
             let h = (CORNER * side.min(2.0 * length)).max(TIP * side) * factor;
             wanted.vertex[i] = lattice.level_for(h * fine);
-            corners.mark_singular(i, factor.sqrt(), length / lattice.tick_m());
+            corners.mark_singular(i, factor.sqrt(), length.min(side) / lattice.tick_m());
         }
     }
     for (i, e) in domain.edges.iter().enumerate() {
@@ -226,7 +226,7 @@ impl Corners {
     /// Largest cell on an edge beside singular corners, ticks; `half` is half the edge's length.
     ///
     /// Where the density falls like a power of the distance, cells are a fixed share of it;
-    /// within the polarization length it is smooth.
+    /// within the polarization length, or the side's own length, it is smooth.
     fn near_corner(&self, i: usize, half: f64) -> f64 {
         let l = self.loop_of[i] as usize;
         let total = self.lists[l][self.lists[l].len() - 1];
