@@ -26,7 +26,7 @@ const WALL: f64 = 6.0;
 /// Cells on a curve, as a share of its radius.
 const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
-const CORNER: f64 = 0.045;
+const CORNER: f64 = 0.03;
 /// Corners of other metal and of insulators against those of parts.
 const OFF_PART: f64 = 8.0;
 const OFF_SHIELD: f64 = 4.0;
