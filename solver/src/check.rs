@@ -260,6 +260,8 @@ impl Layout {
         let name = || given.name.clone();
         let screen = matches!(given.role, Role::Screen { .. });
         match self.tank.overlap(&given.outline) {
+            // metal that lines the wall from outside is an electrode in the wall
+            None if given.role.is_metal() && lines(&given.outline, &self.tank) => {}
             None => faults.push(LayoutFault::BodyOutside { body, name: name() }),
             Some(shared) if !screen && shared.area >= (1.0 - 1e-9) * self.tank.area() => {
                 faults.push(LayoutFault::BodyFillsTank { body, name: name() });
@@ -286,6 +288,21 @@ impl Layout {
             });
         }
     }
+}
+
+/// Places along an outline at which it is compared with a wall.
+const SAMPLES: usize = 400;
+
+/// True if an outline runs along a wall over some length, not only at a point.
+fn lines(outline: &Outline, wall: &Outline) -> bool {
+    let near = 1e-9 * wall.diagonal();
+    outline.loops().iter().any(|curve| {
+        let on = |k: usize| {
+            let s = curve.length() * k as f64 / SAMPLES as f64;
+            wall.distance(curve.point_at(s)) < near
+        };
+        (0..SAMPLES).any(|k| on(k) && on(k + 1))
+    })
 }
 
 /// True where the body's outline can be compared with others.

@@ -11,6 +11,8 @@ use crate::surface::SurfacePlan;
 pub(crate) struct Errors {
     /// Of each stretch's mean current density, A/m².
     pub(crate) stretches: Vec<f64>,
+    /// The same by what is seen at the stretch alone: says where to refine.
+    pub(crate) local: Vec<f64>,
     /// Of each body's current, A/m.
     pub(crate) bodies: Vec<f64>,
     /// Of the supply's current, A/m.
@@ -40,7 +42,7 @@ const HALVED: f64 = 2.0;
 const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
-const REACH: usize = 2;
+const REACH: usize = 3;
 
 /// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
 pub(crate) fn errors(
@@ -92,8 +94,37 @@ pub(crate) fn errors(
         worst: quantile(&work, 1.0),
         anodes_typical: quantile(&on_anodes, 0.95),
         anodes_worst: quantile(&on_anodes, 1.0),
-        stretches,
+        stretches: floored(problem, fine, &stretches, &work, &on_anodes),
+        local: stretches,
     }
+}
+
+/// An error made at one place is felt everywhere: no stretch claims less than this share of what
+/// 95 % of all stretches claim, relative to its density.
+const EVERYWHERE: f64 = 0.3;
+
+fn floored(
+    problem: &Problem,
+    fine: &Measured,
+    stretches: &[f64],
+    work: &[f64],
+    on_anodes: &[f64],
+) -> Vec<f64> {
+    let share = |on_anode: bool| {
+        EVERYWHERE * if on_anode { quantile(on_anodes, 0.95) } else { quantile(work, 0.95) }
+    };
+    let (work, anodes) = (share(false), share(true));
+    stretches
+        .iter()
+        .enumerate()
+        .map(|(i, e)| {
+            let wet = problem.wet[i];
+            let on_anode =
+                problem.layout.bodies[problem.plan.stretches[i].body].role == Role::Anode;
+            let size = if wet > 0.0 { (fine.stretches[i].current / wet).abs() } else { 0.0 };
+            e.max(if on_anode { anodes } else { work } * size)
+        })
+        .collect()
 }
 
 /// One error figure: the larger of the two differences, each with its weight.
@@ -110,7 +141,8 @@ fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
 fn spread_out(plan: &SurfacePlan, raw: &[f64]) -> Vec<f64> {
     let same = |i: usize, k: usize| {
         let (a, b) = (&plan.stretches[i], &plan.stretches[k]);
-        a.body == b.body && a.loop_index == b.loop_index
+        // what happens at a corner's tip stays there
+        a.body == b.body && a.loop_index == b.loop_index && (a.tip || !b.tip)
     };
     (0..raw.len())
         .map(|i| {
@@ -192,7 +224,7 @@ pub(crate) fn goal(
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            let relative = errors.stretches[i] / scale / slack(problem.layout, s.body);
+            let relative = errors.local[i] / scale / slack(problem.layout, s.body);
             if relative < 0.5 * accuracy {
                 return (0.0, 0);
             }

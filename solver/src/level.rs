@@ -122,13 +122,15 @@ fn at_supply(
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
     // more current on the anodes brings more to the parts, up to what the anodes let through
     let most = problem.capacity(&|r| r == Role::Anode);
-    let (mut low, mut high) = (f64::NEG_INFINITY, most);
+    let cathodes = problem.capacity(&|r| matches!(r, Role::Part | Role::Thief { .. }));
+    let (mut low, mut high) = (-cathodes, most);
     for _ in 0..MOST {
-        let (current, slope) = current_and_slope(system, &problem.circuit, &solved, &parts);
+        let (current, slope, gross) = current_and_slope(system, &problem.circuit, &solved, &parts);
         let short = target - current;
         // looser than the minimisation, which leaves about the root of its decrement
         let slack = if aim == Aim::Balance { 1e-9 } else { 1e-5 };
-        if short.abs() <= slack * target.abs() {
+        // a thief may pass on far more than the parts get
+        if short.abs() <= slack * gross {
             return Ok(solved);
         }
         let now = problem.circuit.injected[0];

@@ -67,27 +67,25 @@ pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Meas
     out
 }
 
-/// Current into the `wanted` bodies, A/m, and its derivative by the anode bus's current.
+/// Current into the `wanted` bodies, A/m, its derivative by the anode bus's current, and all
+/// current that passes the bath, A/m.
 pub(crate) fn current_and_slope(
     system: &System,
     circuit: &Circuit,
     solved: &Solved,
     wanted: &[bool],
-) -> (f64, f64) {
+) -> (f64, f64, f64) {
     let mut unit = vec![0.0; circuit.injected.len()];
     if let Some(k) = circuit.anode_bus {
         unit[k] = 1.0;
     }
     let (du, dfree) = solved.back_solve(&vec![0.0; system.size()], &unit);
     let state = &solved.state;
-    let (mut current, mut slope) = (0.0, 0.0);
+    let (mut current, mut slope, mut gross) = (0.0, 0.0, 0.0);
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let (u, du) = (map.gather(&state.u), map.gather(&du));
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let Some(e) = circuit.electrodes[point.body as usize].as_ref() else { continue };
-            if !wanted[point.body as usize] {
-                continue;
-            }
             let (metal, dmetal) = match e.terminal {
                 Terminal::Fixed(v) => (v, 0.0),
                 Terminal::Free(n) => (state.free[n], dfree[n]),
@@ -95,9 +93,13 @@ pub(crate) fn current_and_slope(
             let sum = |v: &[f64]| -> f64 { point.m.iter().zip(v).map(|(m, u)| m * u).sum() };
             let s = metal - e.rest - sum(&u);
             let series = e.surface.in_series(s, point.series, state.eta[q]);
+            gross += 0.5 * point.weight * series.j.abs();
+            if !wanted[point.body as usize] {
+                continue;
+            }
             current -= point.weight * series.j;
             slope -= point.weight * series.dj_ds * (dmetal - sum(&du));
         }
     }
-    (current, slope)
+    (current, slope, gross)
 }

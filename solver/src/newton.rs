@@ -49,14 +49,20 @@ struct Slope {
     conductance: Vec<f64>,
 }
 
-const MAX_STEPS: usize = 80;
+/// A surface without polarization up to a hard limit makes an obstacle problem: tens of steps to
+/// find which points sit at the limit, a few at most elsewhere.
+const MAX_STEPS: usize = 400;
 
-/// Least slope of a surface in a Newton step, as a share of j/s.
+/// Least slope of a surface in a Newton step, as a share of its secant.
 ///
 /// At a limiting current density the true slope underflows and with it the matrix of the free
 /// potentials; this much is far below any slope that matters at an answer, and enough to tell
 /// which way the potentials must go. It shapes steps, never the answer.
 const SATURATED: f64 = 1e-9;
+
+/// The same as a share of the conductance of the layer in series: a one-sided law far on its idle
+/// side carries no current to take a share of.
+const DEAD: f64 = 1e-12;
 
 /// Largest change of a potential in one step, as a multiple of the potentials there are.
 const FARTHEST: f64 = 10.0;
@@ -126,7 +132,9 @@ fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State)
             let s = metal - e.rest - dot(&point.m, &u);
             let series = e.surface.in_series(s, point.series, state.eta[q]);
             state.eta[q] = series.eta;
-            conductance[q] = point.weight * series.dj_ds.max(SATURATED * (series.j / s).abs());
+            let secant = series.j.abs() / (s.abs() + point.series * series.j.abs());
+            let least = (SATURATED * secant).max(DEAD / point.series);
+            conductance[q] = point.weight * series.dj_ds.max(least);
             let current = point.weight * series.j;
             traffic += current.abs();
             for (l, m) in local.iter_mut().zip(&point.m) {

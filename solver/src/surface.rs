@@ -34,7 +34,8 @@ pub(crate) struct PlanStretch {
     /// Arc length where it begins and ends (may run past the loop's length), m.
     pub(crate) from: f64,
     pub(crate) to: f64,
-    /// True if it lies at a corner, where the accuracy asked for is not promised.
+    /// True if it lies at a corner or where other metal touches or nearly so: the density there
+    /// has no bound, and the accuracy asked for is not promised.
     pub(crate) tip: bool,
 }
 
@@ -64,9 +65,15 @@ impl SurfacePlan {
                     .filter(|&o| o != b && !matches!(layout.bodies[o].role, Role::Screen { .. }))
                     .map(|o| &layout.bodies[o].outline)
                     .collect();
+                let metal: Vec<&Outline> = (0..layout.bodies.len())
+                    .filter(|&o| o != b && layout.bodies[o].role.is_metal())
+                    .map(|o| &layout.bodies[o].outline)
+                    .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
                     let ruler = Ruler::new(curve, coarse, &others);
+                    let first = plan.stretches.len();
                     loops.push(plan.add_loop(b, l, curve, &ruler));
+                    mark_contacts(&mut plan.stretches[first..], curve, &metal);
                 }
             } else {
                 loops = vec![LoopPlan::default(); body.outline.loops().len()];
@@ -128,6 +135,31 @@ impl SurfacePlan {
         let after = plan.breaks.partition_point(|&b| b <= s);
         let n = plan.breaks.len();
         (plan.first + (after + n - 1) % n) as u32
+    }
+}
+
+/// Other metal nearer than this share of a stretch's length makes it a contact.
+const CONTACT: f64 = 0.5;
+/// Stretches to either side of a contact that its unbounded density still rules.
+const BESIDE_CONTACT: usize = 2;
+
+/// Marks the stretches of a loop where other metal touches or nearly so, and those beside them.
+fn mark_contacts(stretches: &mut [PlanStretch], curve: &Loop, metal: &[&Outline]) {
+    let near = |s: &PlanStretch| {
+        let reach = CONTACT * (s.to - s.from);
+        [s.from, 0.5 * (s.from + s.to), s.to].into_iter().any(|at| {
+            let p = curve.point_at(at.rem_euclid(curve.length()));
+            metal
+                .iter()
+                .any(|o| o.bounds().inflate(reach, reach).contains(p) && o.distance(p) < reach)
+        })
+    };
+    let touching: Vec<bool> = stretches.iter().map(near).collect();
+    let n = stretches.len();
+    for i in (0..n).filter(|&i| touching[i]) {
+        for k in 0..=2 * BESIDE_CONTACT {
+            stretches[(i + k + n - BESIDE_CONTACT.min(n)) % n].tip = true;
+        }
     }
 }
 

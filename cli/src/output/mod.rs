@@ -15,6 +15,7 @@ mod layout_picture;
 mod legend;
 mod map;
 mod page;
+mod plane;
 mod profile;
 mod rack;
 mod scale;

@@ -26,7 +26,7 @@ const WALL: f64 = 6.0;
 /// Cells on a curve, as a share of its radius.
 const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
-const CORNER: f64 = 0.045;
+const CORNER: f64 = 0.03;
 /// Corners of other metal and of insulators against those of parts.
 const OFF_PART: f64 = 8.0;
 const OFF_SHIELD: f64 = 4.0;
@@ -71,7 +71,7 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
             let length = polarization(hints, e, &domain.edges[e.prev as usize]);
             let h = (CORNER * side.min(2.0 * length)).max(TIP * side) * factor;
             wanted.vertex[i] = lattice.level_for(h * fine);
-            corners.mark_singular(i, factor.sqrt(), length / lattice.tick_m());
+            corners.mark_singular(i, factor.sqrt(), length.min(side) / lattice.tick_m());
         }
     }
     for (i, e) in domain.edges.iter().enumerate() {
@@ -226,7 +226,7 @@ impl Corners {
     /// Largest cell on an edge beside singular corners, ticks; `half` is half the edge's length.
     ///
     /// Where the density falls like a power of the distance, cells are a fixed share of it;
-    /// within the polarization length it is smooth.
+    /// within the polarization length, or the side's own length, it is smooth.
     fn near_corner(&self, i: usize, half: f64) -> f64 {
         let l = self.loop_of[i] as usize;
         let total = self.lists[l][self.lists[l].len() - 1];

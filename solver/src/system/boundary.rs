@@ -107,29 +107,37 @@ fn separate(runs: &[Run]) -> usize {
 /// `gamma` times the cell or twice the area per length of electrode, whichever is less. Where the
 /// piece is stabilised by a root, the root's area counts; only a fifth of it if several
 /// electrodes run through the piece, because then the piece's own shape limits it.
-fn layer(mesh: &Mesh, roots: &Roots, p: usize, runs: &[Run], gamma: f64) -> f64 {
-    let length: f64 = runs.iter().map(length).sum();
+fn layer(mesh: &Mesh, roots: &Roots, p: usize, runs: &[Run], length: f64, gamma: f64) -> f64 {
     let own = mesh.pieces[p].piece().fraction;
     let share = if separate(runs) > 1 { 0.2 } else { 1.0 };
     let area = own.max(share * roots.area(mesh, p));
     gamma * (2.0 * area / length).min(1.0)
 }
 
+/// A run of a screen's border with the pieces on either side.
+struct Pair {
+    /// In the open bath.
+    outside: usize,
+    /// In the screen.
+    inside: usize,
+    run: Run,
+}
+
 impl Boundary {
     /// Quadrature points along all metal and all screen borders.
     pub(crate) fn new(mesh: &Mesh, domain: &Domain, roots: &Roots, gamma: f64) -> Self {
         let mut out = Self::default();
-        // runs of interface per leaf are paired after the metal
         let mut borders: Vec<(usize, Vec<Run>)> = Vec::new();
         for p in 0..mesh.pieces.len() {
             if mesh.pieces[p].piece().is_whole() {
                 continue;
             }
             let all = runs(mesh, domain, p);
+            let total: f64 = all.iter().map(length).sum();
             let (border, metal): (Vec<Run>, Vec<Run>) =
                 all.into_iter().partition(|r| r.tag == Tag::Interface);
             if !metal.is_empty() {
-                let d = layer(mesh, roots, p, &metal, gamma);
+                let d = layer(mesh, roots, p, &metal, total, gamma);
                 let first = out.points.len();
                 for r in &metal {
                     out.push_metal(mesh, domain, p, r, d);
@@ -140,7 +148,7 @@ impl Boundary {
                 borders.push((p, border));
             }
         }
-        out.pair_borders(mesh, domain, roots, gamma, &borders);
+        out.couple(mesh, domain, roots, gamma, borders);
         out
     }
 
@@ -171,56 +179,76 @@ impl Boundary {
     }
 
     /// Couples the two sides of every screen border, seen from the screen's side.
-    fn pair_borders(
+    fn couple(
         &mut self,
         mesh: &Mesh,
         domain: &Domain,
         roots: &Roots,
         gamma: f64,
-        borders: &[(usize, Vec<Run>)],
+        borders: Vec<(usize, Vec<Run>)>,
     ) {
-        let layer_of = |p: usize| {
-            let runs = borders.iter().find(|b| b.0 == p).map(|b| &b.1);
-            runs.map_or(gamma, |r| layer(mesh, roots, p, r, gamma))
-        };
-        for (p, runs) in borders.iter().filter(|b| mesh.pieces[b.0].piece().material != 0) {
-            let leaf = mesh.pieces[*p].leaf;
-            let outside: Vec<usize> = (mesh.first[leaf]..mesh.first[leaf + 1])
-                .filter(|&q| mesh.pieces[q].piece().material == 0)
-                .collect();
-            let side = domain.lattice.cell_m(mesh.pieces[*p].cell.level);
-            let d1 = layer_of(*p);
-            for r in runs {
-                let len = length(r);
-                if len < 1e-13 {
-                    continue;
-                }
-                let normal = outward(r, len);
-                let mid = along(r, 0.5);
-                let probe = [mid[0] + 1e-7 * normal[0], mid[1] + 1e-7 * normal[1]];
-                let partner = outside
-                    .iter()
-                    .copied()
-                    .find(|&q| mesh.pieces[q].piece().contains(probe))
-                    .or(outside.first().copied());
-                let Some(q) = partner else { continue };
-                let d0 = layer_of(q);
-                let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
-                for (t, w) in GAUSS4 {
-                    let at = along(r, t);
-                    let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
-                    let (m1, g1) = trace(at, normal, d1);
-                    self.interface.push(InterfacePoint {
-                        pieces: [q, *p],
-                        m: [m0, m1],
-                        g: [g0, g1],
-                        weight: w * len * side,
-                        series: [d0 * side / kappa(q), d1 * side / kappa(*p)],
-                    });
-                }
+        // length of conducting boundary on each piece: its own, or what is coupled to it if that
+        // is more (the two sides are rounded apart, and a piece may get a run of its neighbour's)
+        let mut load: Vec<(f64, f64)> = vec![(0.0, 0.0); mesh.pieces.len()];
+        for (p, _) in &borders {
+            load[*p].0 = runs(mesh, domain, *p).iter().map(length).sum();
+        }
+        let (screens, open): (Vec<_>, Vec<_>) =
+            borders.into_iter().partition(|b| mesh.pieces[b.0].piece().material != 0);
+        let mut pairs = Vec::new();
+        for (p, runs) in screens {
+            for run in runs.into_iter().filter(|r| length(r) >= 1e-13) {
+                let Some(outside) = across(mesh, p, &run, &open) else { continue };
+                load[outside].1 += length(&run);
+                pairs.push(Pair { outside, inside: p, run });
+            }
+        }
+        let layer_of =
+            |p: usize, runs: &[Run]| layer(mesh, roots, p, runs, load[p].0.max(load[p].1), gamma);
+        for pair in &pairs {
+            let (q, p) = (pair.outside, pair.inside);
+            let own = |p: usize| runs(mesh, domain, p);
+            let (d0, d1) = (layer_of(q, &own(q)), layer_of(p, &own(p)));
+            let len = length(&pair.run);
+            let normal = outward(&pair.run, len);
+            let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
+            let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
+            for (t, w) in GAUSS4 {
+                let at = along(&pair.run, t);
+                let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
+                let (m1, g1) = trace(at, normal, d1);
+                self.interface.push(InterfacePoint {
+                    pieces: [q, p],
+                    m: [m0, m1],
+                    g: [g0, g1],
+                    weight: w * len * side,
+                    series: [d0 * side / kappa(q), d1 * side / kappa(p)],
+                });
             }
         }
     }
+}
+
+/// The piece of open bath across a run of piece `p`: the one right beside it, else the one whose
+/// own border runs nearest.
+fn across(mesh: &Mesh, p: usize, run: &Run, open: &[(usize, Vec<Run>)]) -> Option<usize> {
+    let leaf = mesh.pieces[p].leaf;
+    let normal = outward(run, length(run));
+    let mid = along(run, 0.5);
+    let probe = [mid[0] + 1e-7 * normal[0], mid[1] + 1e-7 * normal[1]];
+    let beside = (mesh.first[leaf]..mesh.first[leaf + 1]).find(|&q| {
+        let piece = mesh.pieces[q].piece();
+        piece.material == 0 && piece.contains(probe)
+    });
+    let from = open.partition_point(|b| b.0 < mesh.first[leaf]);
+    let to = open.partition_point(|b| b.0 < mesh.first[leaf + 1]);
+    let away = |b: &(usize, Vec<Run>)| {
+        let middle = |r: &Run| along(r, 0.5);
+        b.1.iter()
+            .map(|r| (middle(r)[0] - mid[0]).hypot(middle(r)[1] - mid[1]))
+            .fold(f64::INFINITY, f64::min)
+    };
+    beside.or_else(|| open[from..to].iter().min_by(|a, b| away(a).total_cmp(&away(b))).map(|b| b.0))
 }
 
 /// Unit normal out of the bath: right of the direction of travel.
