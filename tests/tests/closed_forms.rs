@@ -20,7 +20,9 @@ fn check(reference: &Reference, accuracy: f64) {
     assert!(c.current <= 0.002, "{name}: current {:e}", c.current);
     assert!(c.voltage <= 0.002, "{name}: voltage {:e}", c.voltage);
     assert!(c.parts.max <= accuracy, "{name}: parts {:e} at {:?}", c.parts.max, c.worst_at);
-    assert!(c.others.max <= accuracy, "{name}: other metal {:e} at {:?}", c.others.max, c.worst_at);
+    // the accuracy asked for is that of the parts; anodes are held to three times as much
+    let anodes = 3.0 * accuracy;
+    assert!(c.others.max <= anodes, "{name}: other metal {:e} at {:?}", c.others.max, c.worst_at);
 }
 
 macro_rules! closed_forms {
