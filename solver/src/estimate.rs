@@ -33,12 +33,11 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.25;
+const DEGREES: f64 = 0.2;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
-/// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
-/// in case the two grids agree by luck.
-const HALVED: f64 = 2.0;
+/// Where cells were halved: what is kept of the difference between degrees in case the two grids
+/// agree by luck.
 const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
@@ -133,7 +132,7 @@ fn floored(
 /// more than that between the degrees, which is far too large where the field is singular.
 fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
     let (degrees, grids) = (DEGREES * degrees, GRIDS * grids.unwrap_or(0.0));
-    let cap = if halved { HALVED * grids + REST * degrees } else { f64::INFINITY };
+    let cap = if halved { grids + REST * degrees } else { f64::INFINITY };
     degrees.min(cap).max(grids) + GEOMETRY * size
 }
 
@@ -212,6 +211,7 @@ pub(crate) fn goal(
     level: &Level,
     errors: &Errors,
     accuracy: f64,
+    known: bool,
 ) -> (Vec<f64>, Vec<u8>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
@@ -228,13 +228,15 @@ pub(crate) fn goal(
             if relative < 0.5 * accuracy {
                 return (0.0, 0);
             }
-            let halvings = u8::from(relative > accuracy) + u8::from(relative > FAR * accuracy);
+            let halvings =
+                u8::from(relative > accuracy) + u8::from(known && relative > FAR * accuracy);
             (libm::sqrt(relative) / scale, halvings)
         })
         .unzip()
 }
 
-/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice.
+/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice, once two
+/// grids have been compared; the first figure, from the degrees alone, is too pessimistic for it.
 const FAR: f64 = 4.0;
 
 /// The accuracy asked for is that of the work; on anodes this many times as much will do.
