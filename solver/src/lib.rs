@@ -17,6 +17,8 @@ mod pools;
 mod problem;
 pub mod quantity;
 mod results;
+#[cfg(test)]
+mod sample;
 pub mod solution;
 mod solve;
 pub mod spread;

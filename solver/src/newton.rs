@@ -344,3 +344,6 @@ fn line_search(
     }
     there
 }
+
+#[cfg(test)]
+mod tests;

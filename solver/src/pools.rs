@@ -108,3 +108,103 @@ fn reach(layout: &Layout, touched: &[Vec<usize>], live: &[bool]) -> Vec<bool> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use shapes::{Outline, Point};
+
+    use super::*;
+    use crate::layout::Body;
+    use crate::quantity::Potential;
+    use crate::sample::{Grid, body, grid, ideal, layout, rect};
+
+    fn live(bodies: Vec<Body>) -> (Grid, Live) {
+        let layout = layout(bodies);
+        let g = grid(&layout, 4, 6, 6);
+        let live = Live::new(&g.mesh, &g.domain, &layout);
+        (g, live)
+    }
+
+    fn part(x0: f64, x1: f64) -> Body {
+        body("part", Role::Part, rect(x0, 0.031, x1, 0.067), ideal())
+    }
+
+    fn anode() -> Body {
+        body("anode", Role::Anode, rect(0.17, 0.033, 0.18, 0.069), ideal())
+    }
+
+    /// A wall across the tank, its middle third of another role.
+    fn wall(middle: Role) -> [Body; 3] {
+        let piece = |name, role, y0, y1| body(name, role, rect(0.09, y0, 0.11, y1), ideal());
+        [
+            piece("low", Role::Shield, -0.01, 0.04),
+            piece("middle", middle, 0.04, 0.06),
+            piece("high", Role::Shield, 0.06, 0.11),
+        ]
+    }
+
+    fn walled(bodies: [Body; 2], middle: Role) -> (Grid, Live) {
+        live(bodies.into_iter().chain(wall(middle)).collect())
+    }
+
+    #[test]
+    fn bath_enclosed_by_a_part_is_dead() {
+        let (centre, outer, inner) = (Point::new(0.06, 0.05), 0.03, 0.02);
+        let tube = Outline::ring(centre, outer, inner).unwrap();
+        let loose = Outline::disc(centre, 0.006).unwrap();
+        let (g, live) = live(vec![
+            body("tube", Role::Part, tube, ideal()),
+            body("loose", Role::Floating, loose, ideal()),
+            anode(),
+        ]);
+        let mut dead = 0;
+        for (piece, alive) in g.mesh.pieces.iter().zip(&live.pieces) {
+            let (l, h) = (piece.cell.low(), piece.cell.high());
+            let middle = g.domain.lattice.metres([(l[0] + h[0]) / 2, (l[1] + h[1]) / 2]);
+            // cells are 3 mm, the tube's wall 10 mm
+            assert_eq!(*alive, (middle - centre).hypot() > 0.5 * (outer + inner));
+            dead += usize::from(!alive);
+        }
+        assert!(dead > 30);
+        assert_eq!(live.bodies, [true, false, true]);
+        assert_eq!(live.fed, [true, false, true]);
+    }
+
+    #[test]
+    fn a_floating_body_leads_current_from_pool_to_pool() {
+        let (_, live) = walled([part(0.02, 0.04), anode()], Role::Floating);
+        assert!(live.pieces.iter().all(|l| *l));
+        assert_eq!(live.bodies, [true, true, false, true, false]);
+        assert!(live.fed[0]);
+    }
+
+    #[test]
+    fn an_insulating_wall_leaves_the_part_without_current() {
+        let (_, live) = walled([part(0.02, 0.04), anode()], Role::Shield);
+        assert!(live.pieces.iter().all(|l| !l));
+        assert!(live.bodies.iter().all(|b| !b));
+        assert!(!live.fed[0]);
+    }
+
+    #[test]
+    fn a_floating_body_in_an_open_bath_is_live() {
+        let loose = body("loose", Role::Floating, rect(0.09, 0.03, 0.11, 0.06), ideal());
+        let (_, live) = live(vec![part(0.02, 0.04), anode(), loose]);
+        assert_eq!(live.bodies, [true, true, true]);
+        assert!(live.pieces.iter().all(|l| *l));
+    }
+
+    #[test]
+    fn metals_at_one_potential_drive_nothing_and_at_two_do() {
+        // part and thief behind the wall: on the same bus unless the thief has an offset
+        for (volts, alive) in [(0.0, false), (-0.2, true)] {
+            let thief = Role::Thief { offset: Potential::new(volts) };
+            let thief = body("thief", thief, rect(0.06, 0.03, 0.07, 0.06), ideal());
+            let (_, live) = live(
+                [part(0.02, 0.04), thief, anode()].into_iter().chain(wall(Role::Shield)).collect(),
+            );
+            assert_eq!(live.bodies[..3], [alive, alive, false]);
+            assert!(!live.fed[0], "no anode on this side");
+        }
+    }
+}

@@ -30,11 +30,22 @@ fn set(to: &Numbering, piece: usize, values: &[f64; NODES], out: &mut [f64]) {
 
 /// The answer of a coarser level at the unknowns of a finer mesh.
 pub(crate) fn finer(coarse: &Level, fine: &Mesh, to: &Numbering) -> Vec<f64> {
-    let (mesh, from, u) = (&coarse.mesh, &coarse.system.numbering, &coarse.solved.state.u);
-    let index = coarse.tree.index();
+    let (from, u) = (&coarse.system.numbering, &coarse.solved.state.u);
+    carry(&coarse.tree.index(), &coarse.mesh, from, u, fine, to)
+}
+
+/// Values of `u` (on `from`, of `mesh`) at the unknowns of a finer mesh.
+fn carry(
+    index: &Index,
+    mesh: &Mesh,
+    from: &Numbering,
+    u: &[f64],
+    fine: &Mesh,
+    to: &Numbering,
+) -> Vec<f64> {
     let mut out = vec![0.0; to.unknowns];
     for (p, piece) in fine.pieces.iter().enumerate() {
-        let Some(old) = ancestor(&index, mesh, piece.cell, fine, p) else { continue };
+        let Some(old) = ancestor(index, mesh, piece.cell, fine, p) else { continue };
         let nodal = from.gather(u, old);
         let coarse = mesh.pieces[old].cell;
         let values: [f64; NODES] = std::array::from_fn(|k| {
@@ -97,4 +108,50 @@ fn inner_point(piece: &crate::grid::clip::Piece) -> [f64; 2] {
         }
     }
     best.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::{Grid, bilinear, biquadratic, grid, levels, node, two_blocks};
+    use crate::system::assemble::{Cells, GAMMA};
+    use crate::system::numbering::Degree;
+
+    /// Unknowns that carry the values of a function at their nodes.
+    fn sampled(mesh: &Mesh, numbering: &Numbering, f: fn([f64; 2]) -> f64) -> Vec<f64> {
+        let mut u = vec![f64::NAN; numbering.unknowns];
+        for (p, piece) in mesh.pieces.iter().enumerate() {
+            set(numbering, p, &std::array::from_fn(|k| f(node(piece.cell, k))), &mut u);
+        }
+        u
+    }
+
+    fn worst(a: &[f64], b: &[f64]) -> f64 {
+        assert!(a.iter().chain(b).all(|x| x.is_finite()));
+        a.iter().zip(b).fold(0.0, |w, (a, b)| w.max((a - b).abs()))
+    }
+
+    #[test]
+    fn a_biquadratic_polynomial_reaches_a_finer_tree_unchanged() {
+        let g: Grid = grid(&two_blocks(), 3, 4, 5);
+        let marked: Vec<u8> = (0..g.tree.leaves.len()).map(|i| [0, 1, 2][i % 3]).collect();
+        let finer = g.tree.refine(&g.domain, &levels(&g.domain, 3, 4, 5), &marked);
+        let fine = Mesh::new(&finer);
+        assert!(fine.pieces.len() > 2 * g.mesh.pieces.len());
+        let (from, to) = (Numbering::new(&g.mesh, Degree::Two), Numbering::new(&fine, Degree::Two));
+        for (f, limit) in [(biquadratic as fn([f64; 2]) -> f64, 1e-13), (bilinear, 1e-13)] {
+            let u = sampled(&g.mesh, &from, f);
+            let carried = carry(&g.tree.index(), &g.mesh, &from, &u, &fine, &to);
+            assert!(worst(&carried, &sampled(&fine, &to, f)) < limit);
+        }
+    }
+
+    #[test]
+    fn a_bilinear_answer_becomes_the_same_function_at_degree_two() {
+        let g = grid(&two_blocks(), 3, 4, 5);
+        let low = System::new(&Cells::new(&g.mesh, &g.domain, GAMMA), Degree::One);
+        let to = Numbering::new(&g.mesh, Degree::Two);
+        let u = sampled(&g.mesh, &low.numbering, bilinear);
+        assert!(worst(&same_mesh(&low, &u, &to), &sampled(&g.mesh, &to, bilinear)) < 1e-13);
+    }
 }

@@ -25,3 +25,30 @@ impl Sets {
         self.0[high] = low as u32;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..Default::default() })]
+        #[test]
+        fn sets_are_what_relabelling_says(pairs in prop::collection::vec((0..40usize, 0..40usize), 0..60)) {
+            let mut sets = Sets::new(40);
+            // the slow way: everyone in a set carries its smallest member
+            let mut label: Vec<usize> = (0..40).collect();
+            for (a, b) in pairs {
+                sets.join(a, b);
+                let (low, high) = (label[a].min(label[b]), label[a].max(label[b]));
+                for l in label.iter_mut().filter(|l| **l == high) {
+                    *l = low;
+                }
+            }
+            for (i, l) in label.into_iter().enumerate() {
+                prop_assert_eq!(sets.find(i), l);
+            }
+        }
+    }
+}

@@ -73,10 +73,19 @@ fn inside_loop(lp: &[Corner], p: [f64; 2]) -> bool {
     inside
 }
 
-/// Where an edge meets the cell's perimeter: side number + way along it, counter-clockwise.
+/// A place on the cell's perimeter.
+#[derive(Debug, Clone, Copy)]
+struct Spot {
+    /// Side number + way along it, counter-clockwise.
+    at: f64,
+    /// The side: at a corner, the end of one side comes before the start of the next.
+    side: u8,
+}
+
+/// Where an edge meets the cell's perimeter.
 #[derive(Debug, Clone, Copy)]
 struct Crossing {
-    at: f64,
+    spot: Spot,
     enters: bool,
 }
 
@@ -109,7 +118,8 @@ fn crossing(cell: Cell, e: &Edge, k: usize) -> Option<Crossing> {
     let way = (along / cell.ticks() as f64).clamp(0.0, 1.0);
     let way = if k >= 2 { 1.0 - way } else { way };
     let inner_is_above = k == 0 || k == 3;
-    Some(Crossing { at: k as f64 + way, enters: below_a == inner_is_above })
+    let spot = Spot { at: k as f64 + way, side: k as u8 };
+    Some(Crossing { spot, enters: below_a == inner_is_above })
 }
 
 fn inside(cell: Cell, t: Tick) -> bool {
@@ -144,14 +154,14 @@ fn on_perimeter(at: f64) -> [f64; 2] {
 /// A run of edges through the cell.
 struct Chain {
     corners: Vec<Corner>,
-    /// Perimeter positions where it enters and leaves; `None` for a closed loop.
-    ends: Option<(f64, f64)>,
+    /// Where it enters and leaves; `None` for a closed loop.
+    ends: Option<(Spot, Spot)>,
 }
 
 struct Span {
     edge: u32,
-    enter: Option<f64>,
-    exit: Option<f64>,
+    enter: Option<Spot>,
+    exit: Option<Spot>,
 }
 
 fn spans(cell: Cell, edges: &[Edge], ids: &[u32]) -> Vec<Span> {
@@ -161,9 +171,9 @@ fn spans(cell: Cell, edges: &[Edge], ids: &[u32]) -> Vec<Span> {
             let mut span = Span { edge: id, enter: None, exit: None };
             for c in (0..4).filter_map(|k| crossing(cell, e, k)) {
                 if c.enters {
-                    span.enter = Some(c.at);
+                    span.enter = Some(c.spot);
                 } else {
-                    span.exit = Some(c.at);
+                    span.exit = Some(c.spot);
                 }
             }
             span
@@ -180,7 +190,7 @@ fn chains(cell: Cell, edges: &[Edge], ids: &[u32]) -> Vec<Chain> {
     let follow = |start: usize, seen: &mut [bool]| -> Option<Chain> {
         let enter = spans[start].enter;
         let first = match enter {
-            Some(at) => on_perimeter(at),
+            Some(spot) => on_perimeter(spot.at),
             None => local(edges[spans[start].edge as usize].a),
         };
         let mut corners = vec![Corner { at: first, edge: Some(spans[start].edge) }];
@@ -229,15 +239,14 @@ pub(crate) fn pieces(cell: Cell, edges: &[Edge], ids: &[u32], material: u16) -> 
     let chains = chains(cell, edges, ids);
     let mut outer: Vec<Piece> = Vec::new();
     let mut holes: Vec<Vec<Corner>> = Vec::new();
-    // events around the perimeter: (position, chain, enters)
-    let mut events: Vec<(f64, usize, bool)> = Vec::new();
+    let mut events: Vec<Event> = Vec::new();
     for (k, c) in chains.iter().enumerate() {
         if let Some((enter, exit)) = c.ends {
-            events.push((enter, k, true));
-            events.push((exit, k, false));
+            events.push(Event { spot: enter, chain: k, enters: true });
+            events.push(Event { spot: exit, chain: k, enters: false });
         }
     }
-    events.sort_by(|a, b| a.0.total_cmp(&b.0));
+    events.sort_by(|a, b| a.spot.at.total_cmp(&b.spot.at).then(a.spot.side.cmp(&b.spot.side)));
     alternate(&mut events);
     let mut used = vec![false; chains.len()];
     for start in 0..chains.len() {
@@ -292,13 +301,21 @@ pub(crate) fn pieces(cell: Cell, edges: &[Edge], ids: &[u32], material: u16) -> 
     outer
 }
 
+/// A chain enters or leaves the cell.
+#[derive(Debug, Clone, Copy)]
+struct Event {
+    spot: Spot,
+    chain: usize,
+    enters: bool,
+}
+
 /// Puts entries and exits in turn where rounding has swapped two that coincide.
-fn alternate(events: &mut [(f64, usize, bool)]) {
+fn alternate(events: &mut [Event]) {
     for i in 1..events.len() {
-        if events[i].2 == events[i - 1].2
+        if events[i].enters == events[i - 1].enters
             && i + 1 < events.len()
-            && events[i + 1].2 != events[i].2
-            && (events[i + 1].0 - events[i].0).abs() < 1e-9
+            && events[i + 1].enters != events[i].enters
+            && (events[i + 1].spot.at - events[i].spot.at).abs() < 1e-9
         {
             events.swap(i, i + 1);
         }
@@ -307,7 +324,7 @@ fn alternate(events: &mut [(f64, usize, bool)]) {
 
 fn walk(
     chains: &[Chain],
-    events: &[(f64, usize, bool)],
+    events: &[Event],
     used: &mut [bool],
     start: usize,
     material: u16,
@@ -323,14 +340,14 @@ fn walk(
         used[k] = true;
         members.push(k);
         lp.extend_from_slice(&chains[k].corners);
-        let exit_slot = events.iter().position(|e| e.1 == k && !e.2)?;
-        let exit = events[exit_slot].0;
+        let exit_slot = events.iter().position(|e| e.chain == k && !e.enters)?;
+        let exit = events[exit_slot].spot.at;
         let next = events[(exit_slot + 1) % events.len()];
-        if !next.2 {
+        if !next.enters {
             return None;
         }
-        along_perimeter(exit, next.0, exit_slot + 1 == events.len(), &mut lp, &mut sides);
-        k = next.1;
+        along_perimeter(exit, next.spot.at, exit_slot + 1 == events.len(), &mut lp, &mut sides);
+        k = next.chain;
         if k == start {
             break;
         }
@@ -370,7 +387,7 @@ fn along_perimeter(
 fn faces_itself(chains: &[Chain], members: &[usize]) -> bool {
     let direction = |k: usize| -> [f64; 2] {
         let first = chains[k].corners[0].at;
-        let last = chains[k].ends.map_or(first, |(_, exit)| on_perimeter(exit));
+        let last = chains[k].ends.map_or(first, |(_, exit)| on_perimeter(exit.at));
         let (dx, dy) = (last[0] - first[0], last[1] - first[1]);
         let len = dx.hypot(dy).max(1e-300);
         [dx / len, dy / len]
@@ -382,3 +399,6 @@ fn faces_itself(chains: &[Chain], members: &[usize]) -> bool {
         })
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -142,3 +142,95 @@ pub(crate) fn orientation(a: Tick, b: Tick, c: Tick) -> i64 {
 pub(crate) fn is_left(a: Tick, b: Tick, c: Tick) -> bool {
     orientation(a, b, c) >= 0
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn lattice() -> Lattice {
+        Lattice::around(Point::new(-0.37, 0.11), Point::new(1.52, 0.93))
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..Default::default() })]
+        #[test]
+        fn vertices_lie_on_odd_ticks_no_more_than_one_away(x in -0.37..1.52, y in 0.11..0.93) {
+            let (l, p) = (lattice(), Point::new(x, y));
+            let (t, exact) = (l.snap(p), l.ticks(p));
+            for k in 0..2 {
+                prop_assert_eq!(t[k].rem_euclid(2), 1);
+                prop_assert!((t[k] as f64 - exact[k]).abs() <= 1.0);
+            }
+            // and back: one tick is the most that a place moves each way
+            let back = l.metres(t);
+            prop_assert!((back - p).hypot() <= 1.5 * l.tick_m());
+        }
+
+        #[test]
+        fn cell_sides_lie_on_even_ticks(level in 0..=MAX_LEVEL, x in 0..u32::MAX, y in 0..u32::MAX) {
+            let n = 1u32 << level;
+            let cell = Cell { level, ix: x % n, iy: y % n };
+            for t in [cell.low(), cell.high()] {
+                prop_assert!(t.iter().all(|v| v % 2 == 0));
+            }
+        }
+
+        #[test]
+        fn the_wanted_level_is_the_coarsest_that_is_fine_enough(size in 1e-6..1.0) {
+            let l = lattice();
+            let level = l.level_for(size);
+            prop_assert!(l.cell_m(level) <= size);
+            prop_assert!(l.cell_m(level - 1) > size);
+        }
+    }
+
+    #[test]
+    fn sizes_beyond_the_lattice_get_its_first_and_last_level() {
+        let l = lattice();
+        assert_eq!(l.level_for(10.0 * l.side_m()), 0);
+        assert_eq!(l.level_for(0.0), MAX_LEVEL);
+        assert_eq!(l.level_for(1e-30), MAX_LEVEL);
+    }
+
+    #[test]
+    fn the_root_square_holds_the_box_it_was_made_for() {
+        let root = (1u64 << ROOT_BITS) as f64;
+        for p in [Point::new(-0.37, 0.11), Point::new(1.52, 0.93)] {
+            assert!(lattice().ticks(p).iter().all(|t| *t > 0.0 && *t < root));
+        }
+    }
+
+    #[test]
+    fn children_tile_their_parent() {
+        let parent = Cell { level: 5, ix: 11, iy: 30 };
+        let kids = parent.children();
+        assert!(kids.iter().all(|k| k.parent() == parent && 2 * k.ticks() == parent.ticks()));
+        assert_eq!(kids[0].low(), parent.low());
+        assert_eq!(kids[3].high(), parent.high());
+        assert_eq!(kids[0].offset(1, 0), Some(kids[1]));
+        assert_eq!(kids[0].offset(0, 1), Some(kids[2]));
+        assert_eq!(kids[0].high(), kids[3].low());
+    }
+
+    #[test]
+    fn nothing_lies_beyond_the_root_square() {
+        let corner = Cell { level: 3, ix: 7, iy: 0 };
+        assert_eq!(corner.offset(1, 0), None);
+        assert_eq!(corner.offset(0, -1), None);
+        assert!(corner.offset(-1, 1).is_some());
+    }
+
+    #[test]
+    fn sides_are_told_exactly_across_the_whole_lattice() {
+        // one tick beside a line 2³⁰ ticks long: far below what floating point could see
+        let end = (1i64 << ROOT_BITS) - 1;
+        let (a, b) = ([1, 1], [end, end]);
+        assert_eq!(orientation(a, b, [end - 2, end - 1]), end - 1);
+        assert!(is_left(a, b, [end - 2, end - 1]));
+        assert!(!is_left(a, b, [end - 1, end - 2]));
+        // a point on the line counts as left, whichever way the line runs
+        assert!(is_left(a, b, [7, 7]) && is_left(b, a, [7, 7]));
+    }
+}

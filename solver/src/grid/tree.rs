@@ -368,3 +368,6 @@ impl Tree {
             .map(|p| p.material)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -295,3 +295,98 @@ pub(crate) fn rank_one(k: &mut [f64; PAIRS], v: &[f64; NODES], c: f64) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::layout::Role;
+    use crate::quantity::Conductivity;
+    use crate::sample::{
+        KAPPA, body, grid, ideal, layout, linear, polygon, rect, star, two_blocks,
+    };
+    use crate::system::linear::Direct;
+
+    #[test]
+    fn rows_of_the_constant_matrix_sum_to_zero() {
+        let mut layout = two_blocks();
+        let role = Role::Screen { conductivity: Conductivity::new(0.2 * KAPPA) };
+        layout.bodies.push(body("basket", role, rect(0.081, 0.02, 0.113, 0.071), ideal()));
+        let g = grid(&layout, 3, 4, 6);
+        let cells = Cells::new(&g.mesh, &g.domain, GAMMA);
+        assert!(!cells.ghosts.is_empty() && !cells.borders.is_empty());
+        for degree in [Degree::One, Degree::Two] {
+            let k = System::new(&cells, degree).constant;
+            let n = k.size() as u32;
+            for a in 0..n {
+                let row =
+                    || (0..n).filter_map(|b| k.position(a, b)).map(|p| k.values()[p as usize]);
+                let size: f64 = row().map(f64::abs).sum();
+                assert!(row().sum::<f64>().abs() < 1e-12 * size, "{degree:?} row {a}");
+            }
+        }
+    }
+
+    #[test]
+    fn scattering_is_the_transpose_of_gathering() {
+        let g = grid(&two_blocks(), 2, 4, 7);
+        let system = System::new(&Cells::new(&g.mesh, &g.domain, GAMMA), Degree::Two);
+        let u: Vec<f64> = (0..system.size()).map(|i| (i as f64 * 0.7).sin()).collect();
+        let v: [f64; NODES] = std::array::from_fn(|k| (k as f64 * 1.3).cos());
+        for (map, metal) in system.metal_maps.iter().zip(&system.boundary.metal) {
+            let gathered = map.gather(&u);
+            assert_eq!(gathered, system.numbering.gather(&u, metal.piece));
+            let mut out = vec![0.0; system.size()];
+            map.scatter(&v, &mut out);
+            let here: f64 = gathered.iter().zip(&v).map(|(a, b)| a * b).sum();
+            let there: f64 = out.iter().zip(&u).map(|(a, b)| a * b).sum();
+            assert!((here - there).abs() < 1e-12);
+        }
+    }
+
+    /// All metal without polarization: the Hessian that Newton's method would factor.
+    fn hessian(system: &System) -> Symmetric {
+        let mut matrix = system.constant.clone();
+        for (metal, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
+            let mut k = [0.0; PAIRS];
+            for q in &system.boundary.points[metal.first..metal.end] {
+                rank_one(&mut k, &q.m, q.weight / q.series);
+            }
+            map.scatter_matrix(&k, matrix.values_mut());
+        }
+        matrix
+    }
+
+    fn is_definite(system: &System) -> bool {
+        let matrix = hessian(system);
+        Direct::new(&matrix).and_then(|mut d| d.factor(&matrix)).is_ok()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..Default::default() })]
+        #[test]
+        fn the_matrix_is_positive_definite_wherever_metal_cuts_the_cells(
+            x in 0.05..0.15, y in 0.045..0.055, radii in prop::collection::vec(0.012..0.042, 3..9),
+            fine in 0u8..3,
+        ) {
+            let outline = polygon(&star([x, y], &radii));
+            let layout = layout(vec![body("part", Role::Part, outline, linear(1e-3))]);
+            let g = grid(&layout, 2, 3 + fine, 4 + fine);
+            let cells = Cells::new(&g.mesh, &g.domain, GAMMA);
+            for degree in [Degree::One, Degree::Two] {
+                prop_assert!(is_definite(&System::new(&cells, degree)), "{degree:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn far_too_thick_layers_make_an_indefinite_matrix() {
+        // so that the test above can fail: thirty times the layer is too much
+        let outline = polygon(&star([0.09, 0.05], &[0.04, 0.02, 0.031, 0.026, 0.037]));
+        let layout = layout(vec![body("part", Role::Part, outline, ideal())]);
+        let g = grid(&layout, 2, 4, 5);
+        let cells = Cells::new(&g.mesh, &g.domain, 30.0 * GAMMA);
+        assert!(!is_definite(&System::new(&cells, Degree::Two)));
+    }
+}

@@ -267,3 +267,102 @@ fn trace(at: [f64; 2], normal: [f64; 2], d: f64) -> ([f64; NODES], [f64; NODES])
         std::array::from_fn(|k| d * (normal[0] * grad[k][0] + normal[1] * grad[k][1]));
     (std::array::from_fn(|k| n[k] - g[k]), g)
 }
+
+#[cfg(test)]
+mod tests {
+    use shapes::Outline;
+
+    use super::*;
+    use crate::layout::{Layout, Role};
+    use crate::quantity::Conductivity;
+    use crate::sample::{KAPPA, body, grid, ideal, layout, node, polygon, rect, star};
+    use crate::system::assemble::GAMMA;
+
+    fn boundary(layout: &Layout) -> (crate::sample::Grid, Boundary) {
+        let g = grid(layout, 3, 5, 7);
+        let boundary = Boundary::new(&g.mesh, &g.domain, &Roots::new(&g.mesh), GAMMA);
+        (g, boundary)
+    }
+
+    fn pointed() -> (Layout, f64) {
+        let outline = polygon(&star([0.09, 0.05], &[0.04, 0.02, 0.031, 0.026, 0.037]));
+        let length = outline.perimeter();
+        (layout(vec![body("part", Role::Part, outline, ideal())]), length)
+    }
+
+    #[test]
+    fn weights_sum_to_the_length_of_the_metal() {
+        let (layout, length) = pointed();
+        let (g, b) = boundary(&layout);
+        let sum: f64 = b.points.iter().map(|q| q.weight).sum();
+        // each of some hundred vertices moves by a tick or so
+        assert!((sum - length).abs() < 1e3 * g.domain.lattice.tick_m(), "{sum} against {length}");
+    }
+
+    #[test]
+    fn chords_of_a_circle_weigh_as_much_as_the_circle() {
+        let disc = Outline::disc(Point::new(0.09, 0.05), 0.03).unwrap();
+        let (_, b) = boundary(&layout(vec![body("rod", Role::Part, disc, ideal())]));
+        let sum: f64 = b.points.iter().map(|q| q.weight).sum();
+        assert!((sum / (std::f64::consts::TAU * 0.03) - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn traces_are_those_of_a_linear_potential() {
+        let (layout, _) = pointed();
+        let (g, b) = boundary(&layout);
+        let mut turn = [0.0; 2];
+        for piece in &b.metal {
+            let cell = g.mesh.pieces[piece.piece].cell;
+            let place: [Point; NODES] =
+                std::array::from_fn(|k| g.domain.lattice.metres(node(cell, k).map(|t| t as i64)));
+            for q in &b.points[piece.first..piece.end] {
+                let sum = |v: &[f64; NODES], f: &dyn Fn(Point) -> f64| -> f64 {
+                    v.iter().zip(&place).map(|(v, p)| v * f(*p)).sum()
+                };
+                // of u = 1: value one, no slope
+                assert!((sum(&q.m, &|_| 1.0) - 1.0).abs() < 1e-12);
+                assert!(sum(&q.g, &|_| 1.0).abs() < 1e-12);
+                // of u = x and u = y: value m + g at the point, slope d n
+                let d = q.series * KAPPA;
+                let n = [sum(&q.g, &|p| p.x) / d, sum(&q.g, &|p| p.y) / d];
+                assert!((n[0].hypot(n[1]) - 1.0).abs() < 1e-9);
+                assert!((sum(&q.m, &|p| p.x) + d * n[0] - q.at.x).abs() < 1e-12);
+                assert!((sum(&q.m, &|p| p.y) + d * n[1] - q.at.y).abs() < 1e-12);
+                turn = [turn[0] + q.weight * n[0], turn[1] + q.weight * n[1]];
+            }
+        }
+        // the normals around a closed outline cancel, up to its length times rounding
+        assert!(turn[0].hypot(turn[1]) < 1e-6 * 0.2, "{turn:?}");
+    }
+
+    #[test]
+    fn no_layer_is_thicker_than_gamma_cells() {
+        let (layout, _) = pointed();
+        let (g, b) = boundary(&layout);
+        for piece in &b.metal {
+            let side = g.domain.lattice.cell_m(g.mesh.pieces[piece.piece].cell.level);
+            for q in &b.points[piece.first..piece.end] {
+                assert!(q.series > 0.0 && q.series * KAPPA <= GAMMA * side * (1.0 + 1e-12));
+            }
+        }
+    }
+
+    #[test]
+    fn both_sides_of_a_screen_are_coupled_all_around() {
+        let role = Role::Screen { conductivity: Conductivity::new(0.5 * KAPPA) };
+        let screen = rect(0.061, 0.027, 0.103, 0.071);
+        let length = screen.perimeter();
+        let (g, b) = boundary(&layout(vec![body("basket", role, screen, ideal())]));
+        let sum: f64 = b.interface.iter().map(|q| q.weight).sum();
+        assert!((sum / length - 1.0).abs() < 1e-6, "{sum} against {length}");
+        for q in &b.interface {
+            assert_eq!(q.pieces.map(|p| g.mesh.pieces[p].piece().material), [0, 1]);
+            for (m, slope) in q.m.iter().zip(&q.g) {
+                assert!((m.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+                assert!(slope.iter().sum::<f64>().abs() < 1e-12);
+            }
+        }
+        assert!(b.points.is_empty(), "a screen has no metal");
+    }
+}

@@ -82,3 +82,89 @@ pub(crate) fn penalty(cell: Cell, root: Cell, g0: f64) -> [[f64; 2 * NODES]; 2 *
 fn full(upper: &[f64; PAIRS]) -> [[f64; NODES]; NODES] {
     std::array::from_fn(|a| std::array::from_fn(|b| upper[pair(a, b)]))
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::sample::{biquadratic, grid, node, two_blocks};
+
+    const PIECE: Cell = Cell { level: 5, ix: 12, iy: 17 };
+    /// Roots beside the piece: of its own level, one coarser, one finer.
+    const ROOTS: [Cell; 3] = [
+        Cell { level: 5, ix: 13, iy: 17 },
+        Cell { level: 4, ix: 5, iy: 8 },
+        Cell { level: 6, ix: 26, iy: 35 },
+    ];
+
+    fn apply(k: &[[f64; 2 * NODES]; 2 * NODES], v: &[f64; 2 * NODES]) -> [f64; 2 * NODES] {
+        std::array::from_fn(|a| k[a].iter().zip(v).map(|(k, v)| k * v).sum())
+    }
+
+    fn joined(f: impl Fn(Cell, usize) -> f64, root: Cell) -> [f64; 2 * NODES] {
+        std::array::from_fn(|a| if a < NODES { f(PIECE, a) } else { f(root, a - NODES) })
+    }
+
+    #[test]
+    fn a_polynomial_continued_from_the_root_costs_nothing() {
+        for root in ROOTS {
+            let k = penalty(PIECE, root, 0.3);
+            let v = joined(|cell, k| biquadratic(node(cell, k)), root);
+            // continuing a finer root's polynomial far out makes large entries that cancel
+            let sizes: f64 = k[0].iter().zip(&v).map(|(k, v)| (k * v).abs()).sum();
+            let worst = apply(&k, &v).iter().fold(0.0, |w: f64, x| w.max(x.abs()));
+            assert!(worst < 1e-13 * sizes.max(1.0), "{root:?}: {worst} {sizes}");
+        }
+    }
+
+    #[test]
+    fn constants_cost_nothing_on_either_side() {
+        // a step between piece and root has no gradient either
+        for root in ROOTS {
+            let k = penalty(PIECE, root, 0.3);
+            for (a, b) in [(1.0, 1.0), (1.0, 0.0), (0.0, 1.0)] {
+                let v = joined(|cell, _| if cell == PIECE { a } else { b }, root);
+                assert!(apply(&k, &v).iter().all(|x| x.abs() < 1e-12));
+            }
+        }
+    }
+
+    #[test]
+    fn a_slope_of_one_against_a_flat_root_costs_its_energy() {
+        // u − E u_root = x over the unit cell: ∫ |∇u|² = 1
+        let k = penalty(PIECE, ROOTS[0], 0.3);
+        let v = joined(|cell, k| if cell == PIECE { 0.5 * (k % 3) as f64 } else { 0.0 }, ROOTS[0]);
+        let energy: f64 = apply(&k, &v).iter().zip(&v).map(|(a, b)| a * b).sum();
+        assert!((energy - 0.3).abs() < 1e-13, "{energy}");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..Default::default() })]
+        #[test]
+        fn the_penalty_is_never_negative(v in prop::array::uniform18(-1.0..1.0f64), r in 0..3usize) {
+            let k = penalty(PIECE, ROOTS[r], 1.0);
+            let energy: f64 = apply(&k, &v).iter().zip(&v).map(|(a, b)| a * b).sum();
+            prop_assert!(energy > -1e-10);
+        }
+    }
+
+    #[test]
+    fn small_pieces_lean_on_a_larger_linked_neighbour_and_large_ones_on_nobody() {
+        let g = grid(&two_blocks(), 3, 5, 7);
+        let roots = Roots::new(&g.mesh);
+        let mut leaning = 0;
+        for (p, piece) in g.mesh.pieces.iter().enumerate() {
+            let own = piece.piece().fraction;
+            let Some(r) = roots.get(p) else { continue };
+            leaning += 1;
+            assert!(own < SMALL && g.mesh.pieces[r].piece().fraction > own);
+            assert!(g.mesh.links.iter().any(|l| (l.a, l.b) == (p, r) || (l.a, l.b) == (r, p)));
+            // area of the root in the piece's own cells
+            let ratio = piece.cell.ticks() as f64 / g.mesh.pieces[r].cell.ticks() as f64;
+            let area = g.mesh.pieces[r].piece().fraction / (ratio * ratio);
+            assert!((roots.area(&g.mesh, p) - area).abs() < 1e-12);
+        }
+        assert!(leaning > 20);
+    }
+}

@@ -159,3 +159,110 @@ impl Direct {
         (0..columns.len()).map(|j| (0..n).map(|i| b[(i, j)]).collect()).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const N: usize = 12;
+
+    /// Conductances between pairs of unknowns: a matrix whose rows sum to zero.
+    fn network(links: &[(usize, usize, f64)]) -> Symmetric {
+        let mut t = Triplets::with_capacity(3 * links.len());
+        for &(a, b, g) in links.iter().filter(|l| l.0 != l.1) {
+            t.push(a as u32, a as u32, g);
+            t.push(b as u32, b as u32, g);
+            t.push(a as u32, b as u32, -g);
+        }
+        Symmetric::new(N, &t)
+    }
+
+    fn dense(m: &Symmetric) -> Vec<Vec<f64>> {
+        let at = |a: usize, b: usize| {
+            m.position(a as u32, b as u32).map_or(0.0, |k| m.values()[k as usize])
+        };
+        (0..N).map(|a| (0..N).map(|b| at(a, b)).collect()).collect()
+    }
+
+    fn links() -> impl Strategy<Value = Vec<(usize, usize, f64)>> {
+        prop::collection::vec((0..N, 0..N, 0.1..5.0), 1..50)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..Default::default() })]
+
+        #[test]
+        fn the_exchange_is_the_dense_product(links in links(), u in prop::array::uniform12(-3.0..3.0f64)) {
+            let m = network(&links);
+            let mut out = vec![f64::NAN; N];
+            m.exchange(&u, &mut out);
+            for (row, x) in dense(&m).iter().zip(&out) {
+                let product: f64 = row.iter().zip(&u).map(|(a, b)| a * b).sum();
+                prop_assert!((product - x).abs() < 1e-12 * 200.0);
+            }
+        }
+
+        #[test]
+        fn what_one_unknown_gains_the_others_lose(links in links(), u in prop::array::uniform12(-3.0..3.0f64)) {
+            // a common potential of a million volts makes no current
+            let lifted: Vec<f64> = u.iter().map(|x| x + 1048576.0).collect();
+            let mut out = vec![0.0; N];
+            network(&links).exchange(&lifted, &mut out);
+            let gross: f64 = out.iter().map(|x| x.abs()).sum();
+            prop_assert!(out.iter().sum::<f64>().abs() <= 1e-14 * gross.max(1.0));
+        }
+
+        #[test]
+        fn a_solve_gives_back_what_was_multiplied(
+            links in links(), x in prop::array::uniform12(-3.0..3.0f64), y in prop::array::uniform12(-3.0..3.0f64),
+        ) {
+            let mut m = network(&links);
+            // a way to ground from everywhere makes it definite
+            let mut t = Triplets::default();
+            for (a, row) in dense(&m).iter().enumerate() {
+                for (b, v) in row.iter().enumerate().skip(a) {
+                    t.push(a as u32, b as u32, if a == b { v + 1.0 } else { *v });
+                }
+            }
+            m = Symmetric::new(N, &t);
+            let times = |v: &[f64]| -> Vec<f64> {
+                dense(&m).iter().map(|r| r.iter().zip(v).map(|(a, b)| a * b).sum()).collect()
+            };
+            let (p, q) = (times(&x), times(&y));
+            let mut direct = Direct::new(&m).unwrap();
+            direct.factor(&m).unwrap();
+            let found = direct.solve(&[&p, &q]);
+            for k in 0..N {
+                prop_assert!((found[0][k] - x[k]).abs() < 1e-10);
+                prop_assert!((found[1][k] - y[k]).abs() < 1e-10);
+            }
+        }
+    }
+
+    #[test]
+    fn entries_given_twice_are_added_whichever_way_round() {
+        let mut t = Triplets::default();
+        for (a, b, v) in [(0, 2, 1.0), (2, 0, 0.5), (1, 1, 4.0), (0, 2, 0.25)] {
+            t.push(a, b, v);
+        }
+        let m = Symmetric::new(3, &t);
+        assert_eq!(m.size(), 3);
+        assert_eq!(m.position(0, 2), m.position(2, 0));
+        assert_eq!(m.values()[m.position(0, 2).unwrap() as usize], 1.75);
+        assert_eq!(m.position(0, 1), None);
+        assert_eq!(m.values().len(), 2);
+    }
+
+    #[test]
+    fn an_indefinite_matrix_is_refused() {
+        // [[1, 2], [2, 1]] has the eigenvalue −1
+        let mut t = Triplets::default();
+        for (a, b, v) in [(0, 0, 1.0), (0, 1, 2.0), (1, 1, 1.0)] {
+            t.push(a, b, v);
+        }
+        let m = Symmetric::new(2, &t);
+        assert_eq!(Direct::new(&m).unwrap().factor(&m), Err(NotPositive));
+    }
+}

@@ -222,3 +222,89 @@ fn follow_vertices(sets: &mut Sets, p: usize, rules: &mut [Option<Rule>]) {
     }
     set(4, [at(0), at(2), at(6), at(8)], [0.25; 4]);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::{Grid, bilinear, biquadratic, grid, layout, node, two_blocks};
+
+    /// Unknowns that carry the values of a function at their nodes.
+    fn sampled(g: &Grid, numbering: &Numbering, f: fn([f64; 2]) -> f64) -> Vec<f64> {
+        let mut u = vec![f64::NAN; numbering.unknowns];
+        for (p, piece) in g.mesh.pieces.iter().enumerate() {
+            for k in 0..NODES {
+                if let [(i, c)] = numbering.terms(p, k)
+                    && *c == 1.0
+                {
+                    u[*i as usize] = f(node(piece.cell, k));
+                }
+            }
+        }
+        u
+    }
+
+    /// Largest error at any node of any piece when the unknowns carry `f`.
+    fn worst(g: &Grid, numbering: &Numbering, f: fn([f64; 2]) -> f64) -> f64 {
+        let u = sampled(g, numbering, f);
+        assert!(u.iter().all(|v| v.is_finite()), "every unknown is the value at some node");
+        let mut worst = 0.0f64;
+        for (p, piece) in g.mesh.pieces.iter().enumerate() {
+            for (k, v) in numbering.gather(&u, p).into_iter().enumerate() {
+                worst = worst.max((v - f(node(piece.cell, k))).abs());
+            }
+        }
+        worst
+    }
+
+    #[test]
+    fn biquadratic_polynomials_pass_hanging_nodes_unchanged() {
+        let g = grid(&two_blocks(), 2, 4, 7);
+        assert!(g.mesh.links.iter().any(|l| l.half.is_some()), "there must be hanging nodes");
+        let n = Numbering::new(&g.mesh, Degree::Two);
+        assert!(worst(&g, &n, biquadratic) < 1e-13);
+        // and the test can tell: one power more does not pass
+        assert!(worst(&g, &n, |t| biquadratic(t) * t[0] / 1e9) > 1e-4);
+    }
+
+    #[test]
+    fn bilinear_polynomials_pass_hanging_nodes_unchanged_at_degree_one() {
+        let g = grid(&two_blocks(), 2, 4, 7);
+        let n = Numbering::new(&g.mesh, Degree::One);
+        assert!(worst(&g, &n, bilinear) < 1e-13);
+        assert!(worst(&g, &n, biquadratic) > 1e-4);
+    }
+
+    #[test]
+    fn terms_of_every_node_sum_to_one() {
+        let g = grid(&two_blocks(), 2, 4, 8);
+        for degree in [Degree::One, Degree::Two] {
+            let n = Numbering::new(&g.mesh, degree);
+            for p in 0..g.mesh.pieces.len() {
+                for k in 0..NODES {
+                    let sum: f64 = n.terms(p, k).iter().map(|t| t.1).sum();
+                    assert!((sum - 1.0).abs() < 1e-14);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn an_even_grid_has_one_unknown_for_each_node() {
+        // 8 × 8 cells, of which the tank (half as high as wide) touches 8 × 5
+        let g = grid(&layout(vec![]), 3, 3, 3);
+        let (columns, rows) = (8, g.mesh.pieces.len() / 8);
+        assert_eq!(columns * rows, g.mesh.pieces.len());
+        let unknowns = |d| Numbering::new(&g.mesh, d).unknowns;
+        assert_eq!(unknowns(Degree::One), (columns + 1) * (rows + 1));
+        assert_eq!(unknowns(Degree::Two), (2 * columns + 1) * (2 * rows + 1));
+    }
+
+    #[test]
+    fn pieces_that_are_not_linked_share_no_unknown() {
+        let mut g = grid(&two_blocks(), 3, 4, 4);
+        let mut mesh = (*g.mesh).clone();
+        mesh.links.clear();
+        g.mesh = std::sync::Arc::new(mesh);
+        assert_eq!(Numbering::new(&g.mesh, Degree::Two).unknowns, NODES * g.mesh.pieces.len());
+    }
+}
