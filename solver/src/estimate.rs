@@ -33,7 +33,7 @@ pub(crate) const FLOOR: f64 = 0.05;
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
-const DEGREES: f64 = 0.2;
+const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Where cells were halved: what is kept of the difference between degrees in case the two grids
@@ -100,7 +100,7 @@ pub(crate) fn errors(
 
 /// An error made at one place is felt everywhere: no stretch claims less than this share of what
 /// 95 % of all stretches claim, relative to its density.
-const EVERYWHERE: f64 = 0.3;
+const EVERYWHERE: f64 = 0.35;
 
 fn floored(
     problem: &Problem,
