@@ -84,3 +84,71 @@ impl Circuit {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Current, CurrentDensity, Length, Potential};
+    use crate::sample::{body, ideal, layout, rect, tafel};
+
+    fn crowd() -> Layout {
+        let roles = [
+            Role::Part,
+            Role::Anode,
+            Role::Shield,
+            Role::Thief { offset: Potential::new(-0.3) },
+            Role::Floating,
+            Role::Floating,
+        ];
+        let at = |k: usize| 0.02 + 0.03 * k as f64;
+        let block = |(k, &role): (usize, &Role)| {
+            let mut law = ideal();
+            law.rest = Potential::new(0.01 * k as f64);
+            body("block", role, rect(at(k), 0.03, at(k) + 0.01, 0.05), law)
+        };
+        let mut l = layout(roles.iter().enumerate().map(block).collect());
+        l.depth = Length::new(0.25);
+        l
+    }
+
+    #[test]
+    fn a_voltage_fixes_both_buses_and_leaves_floating_metal_free() {
+        let mut l = crowd();
+        l.supply = Supply::Voltage(Potential::new(2.5));
+        let c = Circuit::new(&l, &[true; 6]).unwrap();
+        assert_eq!(c.injected, [0.0, 0.0]);
+        assert_eq!(c.anode_bus, None);
+        let free = [7.0, 8.0];
+        let volts: Vec<Option<f64>> = (0..6).map(|b| c.potential(b, &free)).collect();
+        assert_eq!(volts, [Some(0.0), Some(2.5), None, Some(-0.3), Some(7.0), Some(8.0)]);
+        assert_eq!(c.electrodes[3].as_ref().map(|e| e.rest), Some(0.03));
+    }
+
+    #[test]
+    fn a_current_leaves_the_anode_bus_free_and_counts_per_depth() {
+        let mut l = crowd();
+        l.supply = Supply::Current(Current::new(3.0));
+        let c = Circuit::new(&l, &[true; 6]).unwrap();
+        assert_eq!(c.injected, [12.0, 0.0, 0.0]);
+        assert_eq!(c.anode_bus, Some(0));
+        assert_eq!(c.potential(1, &[4.0, 7.0, 8.0]), Some(4.0));
+        assert_eq!(c.potential(5, &[4.0, 7.0, 8.0]), Some(8.0));
+    }
+
+    #[test]
+    fn metal_that_no_current_reaches_has_no_unknown() {
+        let mut l = crowd();
+        l.supply = Supply::MeanDensity(CurrentDensity::new(100.0));
+        let c = Circuit::new(&l, &[true, true, false, false, false, true]).unwrap();
+        assert_eq!(c.injected.len(), 2);
+        assert!(c.electrodes[3].is_none() && c.electrodes[4].is_none());
+        assert_eq!(c.potential(5, &[1.0, 2.0]), Some(2.0));
+    }
+
+    #[test]
+    fn an_impossible_law_is_refused() {
+        let mut l = crowd();
+        l.bodies[0].law = tafel(-1.0, 0.1);
+        assert!(Circuit::new(&l, &[true; 6]).is_err());
+    }
+}

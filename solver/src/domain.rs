@@ -434,3 +434,6 @@ fn push_loop(edges: &mut Vec<Edge>, lattice: &Lattice, material: u16, vertices: 
         });
     }
 }
+
+#[cfg(test)]
+mod tests;

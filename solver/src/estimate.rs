@@ -267,3 +267,6 @@ pub(crate) const ANODES: f64 = 3.0;
 fn slack(layout: &Layout, body: usize) -> f64 {
     if layout.bodies[body].role == Role::Anode { ANODES } else { 1.0 }
 }
+
+#[cfg(test)]
+mod tests;

@@ -121,3 +121,46 @@ impl std::fmt::Debug for Field {
         f.write_str("Field")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::{KAPPA, PLATES_APART, linear, plates};
+    use crate::solve::{SolveSettings, solve};
+
+    fn between_plates() -> (Field, f64, f64) {
+        // one volt over b_c + d/κ + b_a in series: i = 1 V / Σ
+        let (b_c, b_a) = (1.3e-3, 4.1e-3);
+        let layout = plates(linear(b_c), linear(b_a));
+        let found = solve(&layout, &SolveSettings::default(), &mut |_| {}).unwrap();
+        (found.field, 1.0 / (b_c + PLATES_APART / KAPPA + b_a), b_c)
+    }
+
+    #[test]
+    fn potential_and_current_of_a_uniform_field_are_exact() {
+        let (field, i, b_c) = between_plates();
+        for k in 0..200 {
+            // a spiral of places between the plates, walls and corners included
+            let (x, y) = (f64::from(k) * 0.618 % 1.0, f64::from(k) / 200.0);
+            let p = Point::new(0.031 + (0.001 + 0.998 * x) * PLATES_APART, 0.0002 + 0.0996 * y);
+            let found = field.at(p).unwrap();
+            let exact = i * (b_c + (p.x - 0.031) / KAPPA);
+            assert!((found.potential_v - exact).abs() < 1e-7, "{p:?}");
+            // from the anode on the right to the cathode on the left
+            assert!((found.current_a_m2[0] + i).abs() < 1e-5 * i, "{p:?} {found:?}");
+            assert!(found.current_a_m2[1].abs() < 1e-5 * i, "{p:?} {found:?}");
+        }
+    }
+
+    #[test]
+    fn there_is_no_field_in_metal_nor_outside_the_tank() {
+        let (field, _, _) = between_plates();
+        for (x, y) in [(0.02, 0.05), (0.0309, 0.01), (0.1625, 0.09), (0.19, 0.05)] {
+            assert_eq!(field.at(Point::new(x, y)), None, "in a plate");
+        }
+        for (x, y) in [(-0.001, 0.05), (0.1, -0.001), (0.1, 0.1001), (7.0, -3.0), (f64::NAN, 0.05)]
+        {
+            assert_eq!(field.at(Point::new(x, y)), None, "outside");
+        }
+    }
+}

@@ -106,3 +106,81 @@ fn energy(k: &[f64; PAIRS], v: &[f64; NODES]) -> f64 {
     }
     sum.max(0.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Problem;
+    use crate::sample::two_blocks;
+    use crate::solve::SolveSettings;
+
+    fn at_nodes(f: impl Fn(f64, f64) -> f64) -> [f64; NODES] {
+        std::array::from_fn(|k| f(0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64))
+    }
+
+    #[test]
+    fn bilinear_values_are_smooth_and_a_bump_is_rough() {
+        assert!(roughness(&at_nodes(|x, y| 3.0 - 2.0 * x + 5.0 * y - 7.0 * x * y)) < 1e-12);
+        assert_eq!(roughness(&[4.0; NODES]), 0.0);
+        // x (1 − x): ∫ (1 − 2x)² = 1/3, all of it surplus
+        let bump = roughness(&at_nodes(|x, _| x * (1.0 - x)));
+        assert!((bump - (1.0f64 / 3.0).sqrt()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_small_bend_on_a_steep_slope_counts_by_its_square() {
+        // x + c x (1 − x): surplus² = c²/3, whole gradient² = 1 + c²/3
+        for c in [0.01, 0.1, 1.0] {
+            let found = roughness(&at_nodes(|x, _| x + c * x * (1.0 - x)));
+            let exact = c * c / 3.0 / (1.0 + c * c / 3.0).sqrt();
+            assert!((found / exact - 1.0).abs() < 1e-9, "{c}: {found} against {exact}");
+        }
+    }
+
+    fn solved(layout: &crate::layout::Layout) -> (Problem<'_>, Level) {
+        let settings = SolveSettings { accuracy: 0.05, max_unknowns: 100_000 };
+        let (mut problem, tree, mesh) = Problem::new(layout, &settings).unwrap();
+        let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+        (problem, level)
+    }
+
+    #[test]
+    fn cells_at_an_open_stretch_are_marked_as_often_as_it_asks() {
+        let layout = two_blocks();
+        let (problem, level) = solved(&layout);
+        let n = problem.plan.stretches.len();
+        let mut open = vec![0; n];
+        open[n / 3] = 2;
+        let marked = mark(&level, &problem.circuit, &vec![0.0; n], &open);
+        let mut at_it = vec![false; marked.len()];
+        for metal in &level.system.boundary.metal {
+            let points = &level.system.boundary.points[metal.first..metal.end];
+            if points.iter().any(|q| q.stretch as usize == n / 3) {
+                at_it[level.system.mesh.pieces[metal.piece].leaf] = true;
+            }
+        }
+        assert!(at_it.iter().any(|a| *a));
+        for (m, at) in marked.iter().zip(at_it) {
+            assert_eq!(*m, if at { 2 } else { 0 });
+        }
+    }
+
+    #[test]
+    fn a_weighted_stretch_marks_cells_around_it_first() {
+        let layout = two_blocks();
+        let (problem, level) = solved(&layout);
+        let n = problem.plan.stretches.len();
+        let mut weight = vec![0.0; n];
+        let wanted = n / 3;
+        weight[wanted] = 1.0;
+        let marked = mark(&level, &problem.circuit, &weight, &vec![0; n]);
+        let count = marked.iter().filter(|m| **m > 0).count();
+        assert!(count > 0 && count < marked.len() / 4, "{count} of {}", marked.len());
+        let at = level.system.boundary.points.iter().find(|q| q.stretch as usize == wanted);
+        let at = level.system.domain.lattice.ticks(at.unwrap().at);
+        let holds =
+            |c: crate::grid::lattice::Cell| c.local(at).iter().all(|x| (-1.0..2.0).contains(x));
+        let near = level.tree.leaves.iter().zip(&marked).filter(|(l, m)| **m > 0 && holds(l.cell));
+        assert!(near.count() > 0, "cells at the stretch itself are among them");
+    }
+}

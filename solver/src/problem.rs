@@ -178,3 +178,68 @@ fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) ->
     }
     wet
 }
+
+#[cfg(test)]
+mod tests {
+    use shapes::{Outline, Point};
+
+    use super::*;
+    use crate::kinetics::Law;
+    use crate::quantity::{Current, CurrentDensity};
+    use crate::sample::{body, ideal, linear, plates, rect, two_blocks};
+
+    fn fault(layout: &Layout) -> Option<SolveError> {
+        Problem::new(layout, &SolveSettings::default()).err()
+    }
+
+    #[test]
+    fn wet_lengths_are_those_inside_the_tank() {
+        let layout = plates(ideal(), ideal());
+        let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
+        assert!((problem.wet_length(|r| r == Role::Part) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_length(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
+        assert_eq!(problem.wet_length(|r| r == Role::Floating), 0.0);
+    }
+
+    #[test]
+    fn a_current_beyond_the_limit_of_the_wetted_surface_is_refused() {
+        // 0.1 m of plate, 1 m deep, at most 150 A/m²: 15 A
+        let limited = Law { limiting: Some(CurrentDensity::new(150.0)), ..linear(1e-3) };
+        let mut layout = plates(limited.clone(), linear(1e-3));
+        layout.supply = Supply::Current(Current::new(14.99));
+        assert_eq!(fault(&layout), None);
+        layout.supply = Supply::Current(Current::new(15.01));
+        match fault(&layout) {
+            Some(SolveError::BeyondLimit { wanted_a, possible_a, side }) => {
+                assert_eq!((wanted_a, side), (15.01, "cathodes"));
+                assert!((possible_a - 15.0).abs() < 1e-5);
+            }
+            other => panic!("{other:?}"),
+        }
+        // the same by mean density, and on the anode's side
+        layout.supply = Supply::MeanDensity(CurrentDensity::new(150.1));
+        assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "cathodes", .. })));
+        let mut layout = plates(linear(1e-3), limited);
+        layout.supply = Supply::Current(Current::new(15.01));
+        assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "anodes", .. })));
+    }
+
+    #[test]
+    fn a_part_behind_a_wall_has_no_path() {
+        let mut layout = two_blocks();
+        layout.bodies.push(body("wall", Role::Shield, rect(0.09, -0.01, 0.1, 0.11), ideal()));
+        assert_eq!(fault(&layout), Some(SolveError::NoPath { part: "part".into() }));
+    }
+
+    #[test]
+    fn a_mean_density_is_a_current_over_the_reached_length_of_the_parts() {
+        // the inside of a tube is wetted but not reached
+        let mut layout = two_blocks();
+        layout.bodies[0].outline = Outline::ring(Point::new(0.05, 0.05), 0.02, 0.01).unwrap();
+        layout.supply = Supply::MeanDensity(CurrentDensity::new(200.0));
+        let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
+        let exact = 200.0 * std::f64::consts::TAU * 0.02;
+        assert!((problem.circuit.injected[0] / exact - 1.0).abs() < 1e-6);
+        assert!(!problem.shares_cathode_bus());
+    }
+}

@@ -166,3 +166,75 @@ impl Parts<'_> {
         Wagner { number: if number.is_finite() { number } else { 0.0 }, length_m }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::layout::{Role, Supply};
+    use crate::quantity::{CurrentDensity, Length, Potential};
+    use crate::sample::{KAPPA, PLATES_APART, body, linear, plates, rect, two_blocks};
+    use crate::solve::{SolveSettings, solve};
+
+    #[test]
+    fn shares_of_the_voltage_between_plates_are_those_of_resistors_in_series() {
+        let (b_c, b_a, depth) = (1.3e-3, 4.1e-3, 0.3);
+        let mut layout = plates(linear(b_c), linear(b_a));
+        layout.depth = Length::new(depth);
+        layout.bodies[0].law.rest = Potential::new(-0.21);
+        layout.bodies[1].law.rest = Potential::new(0.13);
+        // rest potentials are in series too: 1 V = 0.13 + 0.21 + i Σ
+        let i = (1.0 - 0.34) / (b_c + PLATES_APART / KAPPA + b_a);
+        let found = solve(&layout, &SolveSettings::default(), &mut |_| {}).unwrap();
+        let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b.abs(), "{a} against {b}");
+        let s = found.supply;
+        close(s.voltage_v, 1.0);
+        close(s.anode_v, i * b_a + 0.13);
+        close(s.cathode_v, i * b_c + 0.21);
+        close(s.solution_v, i * PLATES_APART / KAPPA);
+        close(s.current_a, i * 0.1 * depth);
+        assert!(found.current_balance.abs() < 1e-10);
+        let plate = &found.bodies[0];
+        close(plate.area_m2, 0.1 * depth);
+        close(plate.current_a, i * 0.1 * depth);
+        close(plate.density.mean, i);
+        close(plate.density.max, i);
+        close(found.bodies[1].density.min, -i);
+        // Wagner's number with half the part's height of 0.12 m
+        close(found.wagner.length_m, 0.06);
+        close(found.wagner.number, KAPPA * b_c / 0.06);
+        for row in &plate.stretches {
+            close(row.overpotential_v, -i * b_c);
+            close(row.potential_v, 0.21 + i * b_c);
+            assert!((row.normal[0] - 1.0).abs() < 1e-9 && (row.at.x - 0.031).abs() < 1e-9);
+            assert!(row.at.y > 0.0 && row.at.y < 0.1, "only the wetted part is reported");
+        }
+        let wetted: f64 = plate.stretches.iter().map(|r| r.length_m).sum();
+        close(wetted, 0.1);
+    }
+
+    #[test]
+    fn insulators_have_no_rows_and_no_current() {
+        let mut layout = two_blocks();
+        layout.bodies.push(body("shield", Role::Shield, rect(0.09, 0.03, 0.1, 0.06), linear(1.0)));
+        let settings = SolveSettings { accuracy: 0.05, ..SolveSettings::default() };
+        let found = solve(&layout, &settings, &mut |_| {}).unwrap();
+        let shield = &found.bodies[2];
+        assert!(shield.stretches.is_empty() && shield.metal_potential_v.is_none());
+        assert_eq!((shield.current_a, shield.area_m2, shield.density.mean), (0.0, 0.0, 0.0));
+        assert_eq!(found.bodies[1].metal_potential_v, Some(1.0));
+    }
+
+    #[test]
+    fn parts_get_their_mean_density_whatever_the_thieves_take() {
+        let mut layout = two_blocks();
+        let thief = Role::Thief { offset: Potential::new(-0.1) };
+        layout.bodies.push(body("thief", thief, rect(0.031, 0.08, 0.05, 0.085), linear(2e-3)));
+        layout.supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+        let settings = SolveSettings { accuracy: 0.05, ..SolveSettings::default() };
+        let found = solve(&layout, &settings, &mut |_| {}).unwrap();
+        let (part, thief) = (&found.bodies[0], &found.bodies[2]);
+        assert!((part.density.mean / 250.0 - 1.0).abs() < 1e-8, "{}", part.density.mean);
+        assert!(thief.current_a > 0.0);
+        let taken = part.current_a + thief.current_a;
+        assert!((found.supply.current_a / taken - 1.0).abs() < 1e-9);
+    }
+}

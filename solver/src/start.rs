@@ -119,3 +119,87 @@ pub(crate) fn free_potentials(layout: &Layout, circuit: &Circuit, guess: &Guess)
     }
     free
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::Body;
+    use crate::quantity::{Current, Potential};
+    use crate::sample::{KAPPA, body, ideal, layout, rect, tafel, two_blocks};
+
+    fn guessed(layout: &Layout) -> (Circuit, Guess) {
+        let circuit = Circuit::new(layout, &vec![true; layout.bodies.len()]).unwrap();
+        let lengths = metal_lengths(layout, &SurfacePlan::new(layout));
+        let g = guess(layout, &circuit, &lengths);
+        (circuit, g)
+    }
+
+    #[test]
+    fn a_bar_of_bath_between_two_blocks_in_series_with_their_laws() {
+        let mut l = two_blocks();
+        l.supply = Supply::Current(Current::new(2.0));
+        let (_, g) = guessed(&l);
+        let (part, anode) = (&l.bodies[0].outline, &l.bodies[1].outline);
+        let (c, a) = (part.perimeter(), anode.perimeter());
+        assert!((g.density[0] - 2.0 / c).abs() < 1e-9);
+        assert!((g.density[1] - 2.0 / a).abs() < 1e-9);
+        // both laws are 10⁻³ Ω m²; the bar is half of the smaller outline wide
+        let distance = (part.bounds().center() - anode.bounds().center()).hypot();
+        let volts = 1e-3 * 2.0 / c + 1e-3 * 2.0 / a + 2.0 * distance / (KAPPA * 0.5 * c.min(a));
+        assert!((g.anode_v - volts).abs() < 1e-9, "{} against {volts}", g.anode_v);
+        // the bath at the cathode is above it by the cathode's overpotential
+        assert!((g.bath_v - 1e-3 * 2.0 / c).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_voltage_guesses_the_current_that_guesses_the_voltage() {
+        let mut l = two_blocks();
+        l.bodies[0].law = tafel(0.3, 0.12);
+        l.bodies[1].law = tafel(2.0, 0.06);
+        l.supply = Supply::Voltage(Potential::new(1.7));
+        let (_, g) = guessed(&l);
+        let current = g.density[1] * l.bodies[1].outline.perimeter();
+        l.supply = Supply::Current(Current::new(current));
+        assert!((guessed(&l).1.anode_v - 1.7).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_linear_law_has_one_polarization_length_at_every_density() {
+        let mut l = two_blocks();
+        l.bodies[1].law = ideal();
+        l.bodies.push(body("screen", Role::Shield, rect(0.09, 0.03, 0.1, 0.06), ideal()));
+        let (circuit, _) = guessed(&l);
+        for density in [1.0, 1e3] {
+            let lengths = polarization_lengths(&l, &circuit, &[density; 3]);
+            assert!((lengths[0] - KAPPA * 1e-3).abs() < 1e-12);
+            assert_eq!(lengths[1..], [0.0, f64::INFINITY]);
+        }
+    }
+
+    #[test]
+    fn the_polarization_length_of_a_tafel_law_falls_with_the_density() {
+        // dη/di = slope / (i ln 10), at 2.5 times the mean
+        let mut l = two_blocks();
+        l.bodies[0].law = tafel(0.3, 0.12);
+        let (circuit, _) = guessed(&l);
+        let length = polarization_lengths(&l, &circuit, &[200.0, 200.0])[0];
+        let exact = KAPPA * 0.12 / (std::f64::consts::LN_10 * 2.5 * 200.0);
+        assert!((length / exact - 1.0).abs() < 1e-9, "{length} against {exact}");
+    }
+
+    #[test]
+    fn floating_metal_starts_at_rest_in_the_bath_and_the_anode_at_its_guess() {
+        let mut l = two_blocks();
+        let mut law = ideal();
+        law.rest = Potential::new(0.17);
+        l.bodies.push(Body {
+            role: Role::Floating,
+            ..body("loose", Role::Part, rect(0.09, 0.03, 0.1, 0.06), law)
+        });
+        l.supply = Supply::Current(Current::new(2.0));
+        let (circuit, g) = guessed(&l);
+        assert_eq!(free_potentials(&l, &circuit, &g), [g.anode_v, g.bath_v + 0.17]);
+        let tank = layout(vec![]);
+        assert!(metal_lengths(&tank, &SurfacePlan::new(&tank)).is_empty());
+    }
+}

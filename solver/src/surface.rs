@@ -282,3 +282,6 @@ impl<'a> Ruler<'a> {
         cuts
     }
 }
+
+#[cfg(test)]
+mod tests;

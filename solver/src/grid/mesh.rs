@@ -207,3 +207,82 @@ impl Mesh {
         self.pieces[p].piece().loops.iter().flatten().filter_map(|c| c.edge)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use shapes::{Outline, Point};
+
+    use super::*;
+    use crate::layout::Role;
+    use crate::sample::{body, grid, ideal, layout, rect, two_blocks};
+
+    #[test]
+    fn links_join_cells_that_share_a_side() {
+        let g = grid(&two_blocks(), 2, 4, 7);
+        for l in &g.mesh.links {
+            let (a, b) = (g.mesh.pieces[l.a].cell, g.mesh.pieces[l.b].cell);
+            assert_eq!(a.level - b.level, u8::from(l.half.is_some()));
+            let axis = if l.side % 2 == 0 { 1 } else { 0 };
+            let (here, there) = if l.side == 1 || l.side == 2 {
+                (a.high()[axis], b.low()[axis])
+            } else {
+                (a.low()[axis], b.high()[axis])
+            };
+            assert_eq!(here, there);
+            // along the side the finer cell lies in the half that the link names
+            let at = (a.low()[1 - axis] - b.low()[1 - axis]) / a.ticks();
+            assert_eq!(at, l.half.unwrap_or(0) as i64);
+        }
+    }
+
+    #[test]
+    fn runs_along_a_body_add_up_to_its_perimeter() {
+        let layout = two_blocks();
+        let g = grid(&layout, 3, 5, 6);
+        let mut sums = [0.0; 2];
+        for p in 0..g.mesh.pieces.len() {
+            let side = g.domain.lattice.cell_m(g.mesh.pieces[p].cell.level);
+            for (e, length) in g.mesh.runs_of(p) {
+                if let Tag::Metal { body, .. } = g.domain.edges[e as usize].tag {
+                    sums[body as usize] += side * length;
+                }
+            }
+        }
+        for (sum, b) in sums.iter().zip(&layout.bodies) {
+            assert!((sum - b.outline.perimeter()).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn a_closed_tube_parts_the_bath_in_two_pools_and_a_cut_one_does_not() {
+        let tube = Outline::ring(Point::new(0.1, 0.05), 0.03, 0.027).unwrap();
+        let closed = layout(vec![body("tube", Role::Part, tube, ideal())]);
+        // the wall is a fifth of a cell thick
+        let g = grid(&closed, 3, 4, 4);
+        assert_eq!(g.mesh.pools(&g.domain).iter().max(), Some(&1));
+        let sheet = layout(vec![body("sheet", Role::Part, rect(0.1, -0.01, 0.101, 0.09), ideal())]);
+        let g = grid(&sheet, 3, 4, 4);
+        assert_eq!(g.mesh.pools(&g.domain).iter().max(), Some(&0));
+    }
+
+    #[test]
+    fn what_is_not_kept_leaves_no_link_behind() {
+        let g = grid(&two_blocks(), 3, 4, 5);
+        let mut mesh = (*g.mesh).clone();
+        let keep: Vec<bool> = (0..mesh.pieces.len()).map(|p| p % 3 != 1).collect();
+        mesh.retain(&keep);
+        let kept: Vec<usize> = (0..keep.len()).filter(|&p| keep[p]).collect();
+        assert_eq!(mesh.pieces.len(), kept.len());
+        for (new, &old) in mesh.pieces.iter().zip(&kept) {
+            assert_eq!((new.cell, new.leaf), (g.mesh.pieces[old].cell, g.mesh.pieces[old].leaf));
+        }
+        for (leaf, w) in mesh.first.windows(2).enumerate() {
+            assert!(mesh.pieces[w[0]..w[1]].iter().all(|p| p.leaf == leaf));
+        }
+        assert_eq!(mesh.first[mesh.first.len() - 1], mesh.pieces.len());
+        let before = g.mesh.links.iter().filter(|l| keep[l.a] && keep[l.b]);
+        let before: Vec<_> = before.map(|l| (l.a, l.b)).collect();
+        let after: Vec<_> = mesh.links.iter().map(|l| (kept[l.a], kept[l.b])).collect();
+        assert_eq!(before, after);
+    }
+}

@@ -266,3 +266,72 @@ impl Corners {
 fn length(a: Tick, b: Tick) -> f64 {
     ((b[0] - a[0]) as f64).hypot((b[1] - a[1]) as f64)
 }
+
+#[cfg(test)]
+mod tests {
+    use shapes::{Outline, Point};
+
+    use super::*;
+    use crate::sample::{body, domain, ideal, layout, two_blocks};
+
+    fn hints(length: f64, accuracy: f64) -> Hints {
+        Hints { polarization_m: vec![length; 3], accuracy }
+    }
+
+    /// Deepest level wanted at a vertex of a body, and the least on its edges.
+    fn of(body: u32, domain: &Domain, wanted: &Wanted) -> (u8, u8) {
+        let own = || (0..domain.edges.len()).filter(|&i| domain.edges[i].owner == body);
+        (
+            own().map(|i| wanted.vertex[i]).max().unwrap_or(0),
+            own().map(|i| wanted.edge[i]).min().unwrap_or(0),
+        )
+    }
+
+    #[test]
+    fn corners_want_finer_cells_than_sides_and_parts_finer_than_anodes() {
+        let layout = two_blocks();
+        let d = domain(&layout);
+        let w = wanted(&d, &layout, &hints(0.01, 0.01));
+        let (part, anode) = (of(0, &d, &w), of(1, &d, &w));
+        assert!(part.0 > part.1 && anode.0 > anode.1);
+        // corners of an anode may be eight times as coarse: three levels less one for the sides
+        assert!(part.0 >= anode.0 + 2, "{part:?} {anode:?}");
+        // the tank's own corners are hollow: nothing is singular there
+        assert_eq!(of(TANK, &d, &w).0, 0);
+    }
+
+    #[test]
+    fn less_polarization_wants_finer_corners() {
+        let layout = two_blocks();
+        let d = domain(&layout);
+        let corner = |length: f64| of(0, &d, &wanted(&d, &layout, &hints(length, 0.01))).0;
+        assert!(corner(1e-2) < corner(1e-3) && corner(1e-3) < corner(1e-4));
+        // and without any there is still a finest cell: 5·10⁻⁴ of the shorter side of 21 mm
+        let finest = d.lattice.level_for(TIP * 0.021);
+        assert!(corner(0.0).abs_diff(finest) <= 1);
+    }
+
+    #[test]
+    fn a_tenth_of_the_error_halves_the_cells() {
+        // 10^(1/3) = 2.15: one level, or two where rounding up falls so
+        let layout = two_blocks();
+        let d = domain(&layout);
+        let levels = |accuracy: f64| wanted(&d, &layout, &hints(0.01, accuracy));
+        let (loose, tight) = (levels(0.01), levels(0.001));
+        for (a, b) in loose.edge.iter().zip(&tight.edge) {
+            assert!((1..=2).contains(&(b - a)), "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn curves_want_cells_of_a_third_of_their_radius() {
+        let radius = 0.004;
+        let rod = Outline::disc(Point::new(0.09, 0.05), radius).unwrap();
+        let layout = layout(vec![body("rod", Role::Part, rod, ideal())]);
+        let d = domain(&layout);
+        let w = wanted(&d, &layout, &hints(0.0, 0.01));
+        let (corner, side) = of(0, &d, &w);
+        assert_eq!(corner, 0, "chords are no corners");
+        assert!(side.abs_diff(d.lattice.level_for(CURVE * radius)) <= 1);
+    }
+}

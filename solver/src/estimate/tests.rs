@@ -1,0 +1,105 @@
+use super::*;
+use crate::layout::Role;
+use crate::sample::{body, ideal, layout, rect, two_blocks};
+use crate::solve::SolveSettings;
+
+const SETTINGS: SolveSettings = SolveSettings { accuracy: 0.05, max_unknowns: 100_000 };
+
+fn block() -> SurfacePlan {
+    let one = |x: f64| body("part", Role::Part, rect(x, 0.03, x + 0.02, 0.06), ideal());
+    SurfacePlan::new(&layout(vec![one(0.03), one(0.13)]))
+}
+
+#[test]
+fn an_error_is_shared_with_neighbours_on_the_same_loop_only() {
+    let plan = block();
+    let n = plan.stretches.len();
+    let second = plan.stretches.iter().position(|s| s.body == 1).unwrap();
+    // in the middle of a run without tips
+    let quiet = |i: usize| (i - REACH..=i + REACH).all(|k| !plan.stretches[k].tip);
+    let i = (REACH..n - REACH).find(|&i| quiet(i)).unwrap();
+    let mut raw = vec![0.0; n];
+    raw[i] = 1.0;
+    let spread = spread_out(&plan, &raw);
+    for (k, e) in spread.iter().enumerate() {
+        assert_eq!(*e, if k.abs_diff(i) <= REACH { 1.0 } else { 0.0 }, "{k} of {i}");
+    }
+    // the first stretch of the second body says nothing about the last of the first
+    let mut raw = vec![0.0; n];
+    raw[second] = 1.0;
+    assert!(spread_out(&plan, &raw)[..second].iter().all(|e| *e == 0.0));
+}
+
+#[test]
+fn errors_of_tips_stay_at_the_tips() {
+    let plan = block();
+    let raw: Vec<f64> = plan.stretches.iter().map(|s| if s.tip { 1.0 } else { 0.0 }).collect();
+    for (s, e) in plan.stretches.iter().zip(spread_out(&plan, &raw)) {
+        assert_eq!(e, if s.tip { 1.0 } else { 0.0 });
+    }
+    // but a tip hears of its neighbours
+    let raw: Vec<f64> = raw.iter().map(|r| 1.0 - r).collect();
+    let beside = (1..plan.stretches.len())
+        .find(|&i| plan.stretches[i - 1].tip && !plan.stretches[i].tip)
+        .unwrap();
+    assert_eq!(spread_out(&plan, &raw)[beside - 1], 1.0);
+}
+
+#[test]
+fn a_figure_is_the_larger_of_two_differences() {
+    let geometry = GEOMETRY * 10.0;
+    // no coarser grid: a quarter of the difference between degrees
+    assert_eq!(figure(0.8, None, false, 10.0), 0.2 + geometry);
+    assert_eq!(figure(0.8, Some(0.1), false, 10.0), 0.2 + geometry);
+    assert_eq!(figure(0.8, Some(0.5), false, 10.0), 0.5 + geometry);
+    // where cells were halved: no more than twice the grids' difference + a tenth of the rest
+    assert_eq!(figure(0.8, Some(0.05), true, 10.0), 0.1 + REST * 0.2 + geometry);
+    // two grids that agree by luck do not make the answer exact
+    assert!(figure(0.8, Some(0.0), true, 10.0) > geometry);
+}
+
+#[test]
+fn quantiles_are_members_of_the_list() {
+    let list: Vec<f64> = (1..=100).map(f64::from).collect();
+    assert_eq!(quantile(&list, 0.95), 95.0);
+    assert_eq!(quantile(&list, 1.0), 100.0);
+    assert_eq!(quantile(&list, 0.0), 1.0);
+    assert_eq!(quantile(&list[..1], 0.95), 1.0);
+    assert_eq!(quantile(&[], 0.95), 0.0);
+}
+
+#[test]
+fn no_stretch_claims_less_than_its_share_of_what_most_claim() {
+    let layout = two_blocks();
+    let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
+    let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+    let halved = vec![false; problem.plan.stretches.len()];
+    let errors = errors(&problem, &level, None, &halved);
+    assert!(errors.typical > 0.0 && errors.typical <= errors.worst);
+    let mut lifted = 0;
+    for (i, s) in problem.plan.stretches.iter().enumerate() {
+        let density = (level.fine.stretches[i].current / problem.wet[i]).abs();
+        let share = [errors.typical, errors.anodes_typical][usize::from(s.body == 1)];
+        assert!(errors.stretches[i] >= EVERYWHERE * share * density * (1.0 - 1e-12));
+        assert!(errors.stretches[i] >= errors.local[i]);
+        lifted += usize::from(errors.stretches[i] > errors.local[i]);
+    }
+    assert!(lifted > 0, "the floor must matter somewhere");
+}
+
+#[test]
+fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
+    let layout = two_blocks();
+    let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
+    let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+    let halved = vec![false; problem.plan.stretches.len()];
+    let errors = errors(&problem, &level, None, &halved);
+    // a thousandth of what there is: nearly everything is far off
+    let (weight, open) = goal(&problem, &level, &errors, 1e-3 * errors.typical);
+    for ((s, w), n) in problem.plan.stretches.iter().zip(&weight).zip(&open) {
+        assert_eq!((*w > 0.0, *n == 2), (!s.tip, !s.tip), "tips have no bound to reach");
+    }
+    // a loose wish: nothing is open
+    let (weight, open) = goal(&problem, &level, &errors, 10.0 * errors.worst);
+    assert!(weight.iter().all(|w| *w == 0.0) && open.iter().all(|n| *n == 0));
+}
