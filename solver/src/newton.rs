@@ -179,6 +179,7 @@ pub(crate) fn minimise(
     system.constant.exchange(&state.u, &mut product);
     let mut now = slope(system, circuit, &product, &mut state);
     let mut last = f64::INFINITY;
+    let mut stalls = 0;
     for step in 1..=MAX_STEPS {
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
         let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
@@ -208,7 +209,9 @@ pub(crate) fn minimise(
         let flat = decrement <= slack * power;
         let balanced = down.iter().sum::<f64>().abs() <= imbalance * now.traffic
             && down_free.iter().all(|f| f.abs() <= imbalance * now.traffic);
-        let stuck = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
+        let still = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
+        stalls = if still { stalls + 1 } else { 0 };
+        let stuck = stalls == STUCK;
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
@@ -217,6 +220,11 @@ pub(crate) fn minimise(
     }
     Err(Stalled::Slow)
 }
+
+/// Steps in a row that bring a tiny decrement no further down before rounding is to blame: a point
+/// that changes over at a hard limit can hold it up for a step or two, at a current that is not yet
+/// balanced.
+const STUCK: usize = 5;
 
 /// Below this decrement (of the power) a step with an old factor is as good as a new one.
 const STALE: f64 = 1e-8;

@@ -95,11 +95,11 @@ fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
     let halved = vec![false; problem.plan.stretches.len()];
     let errors = errors(&problem, &level, None, &halved);
     // a thousandth of what there is: nearly everything is far off
-    let (weight, open) = goal(&problem, &level, &errors, 1e-3 * errors.typical);
+    let (weight, open) = goal(&problem, &level, &errors, 1e-3 * errors.typical, true);
     for ((s, w), n) in problem.plan.stretches.iter().zip(&weight).zip(&open) {
         assert_eq!((*w > 0.0, *n == 2), (!s.tip, !s.tip), "tips have no bound to reach");
     }
     // a loose wish: nothing is open
-    let (weight, open) = goal(&problem, &level, &errors, 10.0 * errors.worst);
+    let (weight, open) = goal(&problem, &level, &errors, 10.0 * errors.worst, true);
     assert!(weight.iter().all(|w| *w == 0.0) && open.iter().all(|n| *n == 0));
 }
