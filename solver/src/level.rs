@@ -122,10 +122,10 @@ fn at_supply(
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
     // more current on the anodes brings more to the parts, up to what the anodes let through
     let most = problem.capacity(&|r| r == Role::Anode);
-    // backwards at most what the cathodes give, and nothing through anodes that only dissolve
+    // backwards at most what cathodes and anodes let through, and nothing where anodes only dissolve
     let cathodes = problem.capacity(&|r| matches!(r, Role::Part | Role::Thief { .. }));
-    let one_way = problem.anodes_work_one_way();
-    let (mut low, mut high) = (if one_way { 0.0 } else { -cathodes }, most);
+    let least = if problem.anodes_work_one_way() { 0.0 } else { -cathodes.min(most) };
+    let (mut low, mut high) = (least, most);
     for _ in 0..MOST {
         let (current, slope, gross) = current_and_slope(system, &problem.circuit, &solved, &parts);
         let short = target - current;
@@ -137,6 +137,9 @@ fn at_supply(
         }
         let now = problem.circuit.injected[0];
         let wanted = now + short / slope;
+        if short < 0.0 && now <= least + 1e-6 * gross {
+            return Err(Stalled::Overfed { least: current });
+        }
         if short > 0.0 && now >= (1.0 - 1e-6) * most {
             return Err(Stalled::Starved { wanted });
         }

@@ -31,6 +31,11 @@ pub(crate) enum Stalled {
         /// Current through the anodes at which the parts would have theirs, A/m.
         wanted: f64,
     },
+    /// Even without current from the anodes a thief gives the parts more than they should get.
+    Overfed {
+        /// What the parts get then, A/m.
+        least: f64,
+    },
 }
 
 impl From<NotPositive> for Stalled {

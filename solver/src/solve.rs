@@ -46,6 +46,16 @@ pub enum SolveError {
         /// "cathodes" or "anodes".
         side: &'static str,
     },
+    /// A thief dissolves and plates the parts: no supply can bring them down to what is asked.
+    #[error(
+        "{wanted_a:.4} A wanted on the parts, but a thief gives them {least_a:.4} A even when the anodes give nothing"
+    )]
+    ThiefFeeds {
+        /// Current asked for on the parts, A.
+        wanted_a: f64,
+        /// What they get without any current from the anodes, A.
+        least_a: f64,
+    },
     /// A part that no current reaches.
     #[error("no path for current from any anode to part `{part}`")]
     NoPath {
@@ -134,12 +144,18 @@ pub fn solve(
 }
 
 fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
-    let Stalled::Starved { wanted } = why else {
-        return SolveError::NotConverged { grid, steps };
-    };
     let depth = problem.layout.depth.si();
-    let possible_a = depth * problem.capacity(&|r| r == Role::Anode);
-    SolveError::BeyondLimit { wanted_a: depth * wanted, possible_a, side: "anodes" }
+    match why {
+        Stalled::Starved { wanted } => {
+            let possible_a = depth * problem.capacity(&|r| r == Role::Anode);
+            SolveError::BeyondLimit { wanted_a: depth * wanted, possible_a, side: "anodes" }
+        }
+        Stalled::Overfed { least } => {
+            let wanted_a = depth * problem.parts_target().unwrap_or(0.0);
+            SolveError::ThiefFeeds { wanted_a, least_a: depth * least }
+        }
+        Stalled::NotPositive | Stalled::Slow => SolveError::NotConverged { grid, steps },
+    }
 }
 
 /// The worst stretch may be this many times worse than the accuracy asked for.

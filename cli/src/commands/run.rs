@@ -74,9 +74,10 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
 
 fn status(error: &SolveError) -> ExitStatus {
     match error {
-        SolveError::Layout(_) | SolveError::BeyondLimit { .. } | SolveError::NoPath { .. } => {
-            ExitStatus::BadInput
-        }
+        SolveError::Layout(_)
+        | SolveError::BeyondLimit { .. }
+        | SolveError::ThiefFeeds { .. }
+        | SolveError::NoPath { .. } => ExitStatus::BadInput,
         SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
     }
 }
@@ -92,6 +93,9 @@ fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
                 three(*possible_a)
             ))
         }
+        SolveError::ThiefFeeds { .. } => message
+            .at(supply, "asks for less than the thief alone gives")
+            .help("check the thief's `rest` and `offset`: it works as an anode here"),
         SolveError::NoPath { part } => {
             let body = job.layout.bodies.iter().position(|body| body.name == *part);
             let place = body.and_then(|body| job.places.bodies.get(body));

@@ -60,7 +60,7 @@ fn main() {
                 println!("{seed}: PANIC {}", words());
             }
             Ok(Err(SolveError::NoPath { .. })) => no_path += 1,
-            Ok(Err(SolveError::BeyondLimit { .. })) => beyond += 1,
+            Ok(Err(SolveError::BeyondLimit { .. } | SolveError::ThiefFeeds { .. })) => beyond += 1,
             Ok(Err(e)) => {
                 bad += 1;
                 println!("{seed}: {e} [{took:.1} s] {}", words());
