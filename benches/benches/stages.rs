@@ -20,8 +20,8 @@ fn job() -> String {
 fn bench(c: &mut Criterion) {
     let mut group = c.benchmark_group("first example");
     group.sample_size(20).measurement_time(Duration::from_secs(3));
-    let source = throwmap::job::load(&job()).ok().expect("the example can be read");
-    let resolved = throwmap::job::resolve(&source).ok().expect("the example is right");
+    let source = throwmap::job::load(&job()).expect("the example can be read");
+    let resolved = throwmap::job::resolve(&source).expect("the example is right");
     group.bench_function("job file to layout", |b| {
         b.iter(|| throwmap::job::resolve(black_box(&source)).is_ok());
     });

@@ -87,7 +87,7 @@ impl Domain {
             flatten_into(&mut sources, id, &body.outline, |l| plan.breaks(i, l), sagitta(id));
         }
         let contact = 4.0 * lattice.tick_m();
-        let loops = if stands_free(layout, contact) {
+        let loops = if stands_free(layout, contact, sagitta) {
             free_loops(layout, &screens, &sources, plan)
         } else {
             joined_loops(layout, &screens, &sources, plan, &lattice)
@@ -142,12 +142,19 @@ fn flatten_into<'a>(
     }
 }
 
-/// True if no outline comes within `contact` of another one or of the tank wall.
-fn stands_free(layout: &Layout, contact: f64) -> bool {
+/// True if no outline comes within `contact` of another one or of the tank wall, chords included:
+/// they may cross where the curves do not.
+fn stands_free(layout: &Layout, contact: f64, sagitta: &dyn Fn(u32) -> f64) -> bool {
     let bodies = &layout.bodies;
+    // straight outlines have no sagitta to speak of
+    let bulge = |owner: u32| Some(sagitta(owner)).filter(|s| *s < f64::MAX).unwrap_or(0.0);
+    let bulges: Vec<f64> = (0..bodies.len()).map(|i| bulge(i as u32)).collect();
+    let wall = bulge(TANK);
     bodies.iter().enumerate().all(|(i, b)| {
-        !b.outline.touches(&layout.tank, contact)
-            && bodies[..i].iter().all(|other| !b.outline.touches(&other.outline, contact))
+        !b.outline.touches(&layout.tank, contact + bulges[i] + wall)
+            && bodies[..i].iter().zip(&bulges).all(|(other, bulge)| {
+                !b.outline.touches(&other.outline, contact + bulges[i] + bulge)
+            })
     })
 }
 

@@ -30,15 +30,21 @@ pub(crate) struct Errors {
 /// Relative errors are against the local density, but no less than this share of the mean.
 pub(crate) const FLOOR: f64 = 0.05;
 
+/// Metal that carries less than this share of the mean density over all metal is idle: its
+/// densities need be no better than those of metal that carries as much. Behind a closed ring the
+/// current is rounding, and relative to itself it never becomes right.
+const IDLE: f64 = 1e-3;
+/// Rounding of potentials, as a share of the mean density over all metal.
+const ROUNDING: f64 = 1e-9;
+
 /// Weight of the two-grid difference.
 const GRIDS: f64 = 1.0;
 /// Weight of the difference between degrees on the same grid.
 const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
-/// Where cells were halved: margin of the two-grid difference, and what is kept of the other one
-/// in case the two grids agree by luck.
-const HALVED: f64 = 2.0;
+/// Where cells were halved: what is kept of the difference between degrees in case the two grids
+/// agree by luck.
 const REST: f64 = 0.1;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
@@ -54,6 +60,7 @@ pub(crate) fn errors(
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
     let coarse = before.map(|b| &b.fine);
+    let (traffic, metal) = throughput(fine, lengths);
     let raw: Vec<(f64, Option<f64>)> = (0..plan.stretches.len())
         .map(|i| {
             if lengths[i] <= 0.0 {
@@ -72,13 +79,15 @@ pub(crate) fn errors(
             let size =
                 if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
             figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
+                + ROUNDING * traffic / metal
         })
         .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {
         let degrees = (f(fine) - f(low)).abs();
         figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), false, f(fine).abs())
     };
-    let bodies = (0..layout.bodies.len()).map(|b| difference(&|m| m.bodies[b])).collect();
+    let body = |b: usize| difference(&|m| m.bodies[b]) + ROUNDING * traffic;
+    let bodies = (0..layout.bodies.len()).map(body).collect();
     let anodes = |m: &Measured| -> f64 {
         let of = |b: usize| layout.bodies[b].role == Role::Anode;
         (0..layout.bodies.len()).filter(|&b| of(b)).map(|b| m.bodies[b]).sum()
@@ -101,7 +110,7 @@ pub(crate) fn errors(
 
 /// An error made at one place is felt everywhere: no stretch claims less than this share of what
 /// 95 % of all stretches claim, relative to its density.
-const EVERYWHERE: f64 = 0.3;
+const EVERYWHERE: f64 = 0.35;
 
 fn floored(
     problem: &Problem,
@@ -133,7 +142,7 @@ fn floored(
 /// more than that between the degrees, which is far too large where the field is singular.
 fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
     let (degrees, grids) = (DEGREES * degrees, GRIDS * grids.unwrap_or(0.0));
-    let cap = if halved { HALVED * grids + REST * degrees } else { f64::INFINITY };
+    let cap = if halved { grids + REST * degrees } else { f64::INFINITY };
     degrees.min(cap).max(grids) + GEOMETRY * size
 }
 
@@ -153,7 +162,13 @@ fn spread_out(plan: &SurfacePlan, raw: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// Mean magnitude of density of each body.
+/// Current through all metal, A/m, without sign, and its wetted length, m.
+fn throughput(m: &Measured, lengths: &[f64]) -> (f64, f64) {
+    let traffic = m.stretches.iter().map(|s| s.current.abs()).sum();
+    (traffic, lengths.iter().sum::<f64>().max(f64::MIN_POSITIVE))
+}
+
+/// Mean magnitude of density of each body, no less than what counts as idle.
 pub(crate) fn mean_magnitudes(
     layout: &Layout,
     plan: &SurfacePlan,
@@ -166,7 +181,13 @@ pub(crate) fn mean_magnitudes(
         current[s.body] += m.stretches[i].current.abs();
         length[s.body] += lengths[i];
     }
-    current.iter().zip(&length).map(|(c, l)| if *l > 0.0 { c / l } else { 0.0 }).collect()
+    let (traffic, metal) = throughput(m, lengths);
+    let idle = if metal > 0.0 { IDLE * traffic / metal } else { 0.0 };
+    current
+        .iter()
+        .zip(&length)
+        .map(|(c, l)| if *l > 0.0 { (c / l).max(idle) } else { 0.0 })
+        .collect()
 }
 
 /// Sorted relative errors of all stretches on anodes or on all other metal, tips left out.
@@ -212,6 +233,7 @@ pub(crate) fn goal(
     level: &Level,
     errors: &Errors,
     accuracy: f64,
+    known: bool,
 ) -> (Vec<f64>, Vec<u8>) {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
@@ -228,13 +250,15 @@ pub(crate) fn goal(
             if relative < 0.5 * accuracy {
                 return (0.0, 0);
             }
-            let halvings = u8::from(relative > accuracy) + u8::from(relative > FAR * accuracy);
+            let halvings =
+                u8::from(relative > accuracy) + u8::from(known && relative > FAR * accuracy);
             (libm::sqrt(relative) / scale, halvings)
         })
         .unzip()
 }
 
-/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice.
+/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice, once two
+/// grids have been compared; the first figure, from the degrees alone, is too pessimistic for it.
 const FAR: f64 = 4.0;
 
 /// The accuracy asked for is that of the work; on anodes this many times as much will do.

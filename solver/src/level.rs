@@ -122,8 +122,10 @@ fn at_supply(
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
     // more current on the anodes brings more to the parts, up to what the anodes let through
     let most = problem.capacity(&|r| r == Role::Anode);
+    // backwards at most what the cathodes give, and nothing through anodes that only dissolve
     let cathodes = problem.capacity(&|r| matches!(r, Role::Part | Role::Thief { .. }));
-    let (mut low, mut high) = (-cathodes, most);
+    let one_way = problem.anodes_work_one_way();
+    let (mut low, mut high) = (if one_way { 0.0 } else { -cathodes }, most);
     for _ in 0..MOST {
         let (current, slope, gross) = current_and_slope(system, &problem.circuit, &solved, &parts);
         let short = target - current;

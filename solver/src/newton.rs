@@ -62,7 +62,7 @@ const SATURATED: f64 = 1e-9;
 
 /// The same as a share of the conductance of the layer in series: a one-sided law far on its idle
 /// side carries no current to take a share of.
-const DEAD: f64 = 1e-12;
+const DEAD: f64 = 1e-15;
 
 /// Largest change of a potential in one step, as a multiple of the potentials there are.
 const FARTHEST: f64 = 10.0;

@@ -31,6 +31,11 @@ pub(crate) struct Problem<'a> {
 /// fourth order in the chord's angle.
 const SAGITTA: f64 = 2e-4;
 
+/// The same as a share of the gap to a neighbour.
+const GAP_SHARE: f64 = 0.1;
+/// Gaps below this share of the tank are contacts.
+const NARROWEST: f64 = 1e-7;
+
 impl<'a> Problem<'a> {
     /// Prepares `layout` and cuts its first grid.
     pub(crate) fn new(
@@ -89,6 +94,16 @@ impl<'a> Problem<'a> {
         self.layout.bodies.iter().any(|b| matches!(b.role, Role::Thief { .. }))
     }
 
+    /// True if no anode lets current back in, as with Tafel's law.
+    pub(crate) fn anodes_work_one_way(&self) -> bool {
+        let back = |b: usize| {
+            let e = self.circuit.electrodes[b].as_ref();
+            e.is_some_and(|e| e.surface.overpotential(-f64::MIN_POSITIVE).is_some())
+        };
+        let bodies = &self.layout.bodies;
+        !(0..bodies.len()).any(|b| bodies[b].role == Role::Anode && back(b))
+    }
+
     /// What the limiting current densities of the bodies with a role let through, A/m; infinite
     /// if one of them has none.
     pub(crate) fn capacity(&self, of: &dyn Fn(Role) -> bool) -> f64 {
@@ -131,7 +146,20 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         .filter(|s| !s.is_line())
         .map(|s| s.curvature_at(0.5 * s.length()).abs())
         .fold(0.0, f64::max);
-    if bend > 0.0 { SAGITTA / bend } else { f64::MAX }
+    if bend <= 0.0 {
+        return f64::MAX;
+    }
+    // near another outline the chords must not close the gap
+    let sagitta = SAGITTA / bend;
+    let tank = (owner != TANK).then_some(&layout.tank);
+    let others = (0..layout.bodies.len()).filter(|&i| i as u32 != owner);
+    others
+        .map(|i| &layout.bodies[i].outline)
+        .chain(tank)
+        .filter(|other| outline.touches(other, sagitta / GAP_SHARE))
+        .map(|other| outline.gap(other))
+        .filter(|gap| *gap > NARROWEST * layout.tank.diagonal())
+        .fold(sagitta, |s, gap| s.min(GAP_SHARE * gap))
 }
 
 /// Length of every stretch that lies in live bath, along the true curve.

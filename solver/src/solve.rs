@@ -121,7 +121,10 @@ pub fn solve(
         if met || grid == MAX_GRIDS {
             return Ok(finish(&problem, &level, &errors, grid, steps));
         }
-        let (weight, open) = estimate::goal(&problem, &level, &errors, settings.accuracy);
+        let (weight, open) = {
+            let known = before.is_some();
+            estimate::goal(&problem, &level, &errors, settings.accuracy, known)
+        };
         let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         before = Some(level);

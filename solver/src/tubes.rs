@@ -212,7 +212,7 @@ fn trace(field: &Field, metal: &Metal, start: &Start, current_a: f64) -> Option<
         };
         let limit = TOLERANCE * metal.extent;
         if error > limit && h > shortest {
-            h = (h * (0.9 * (limit / error).powf(0.25)).clamp(0.1, 0.9)).max(shortest);
+            h = (h * (0.9 * libm::pow(limit / error, 0.25)).clamp(0.1, 0.9)).max(shortest);
             continue;
         }
         if let Some((fraction, body)) = metal.crossing(p, next) {
@@ -225,7 +225,7 @@ fn trace(field: &Field, metal: &Metal, start: &Start, current_a: f64) -> Option<
         }
         p = next;
         points.push(p);
-        let grow = if error > 0.0 { 0.9 * (limit / error).powf(0.2) } else { 4.0 };
+        let grow = if error > 0.0 { 0.9 * libm::pow(limit / error, 0.2) } else { 4.0 };
         h = (h * grow.clamp(0.3, 4.0)).clamp(shortest, longest);
     }
     (points.len() > 2).then_some(Tube { points, current_a, from: start.body, to })

@@ -1,5 +1,5 @@
 //! Layouts whose answers are closed forms, turned and shifted so that nothing lines up with a grid.
-mod build;
+pub mod build;
 pub mod cylinders;
 pub mod plates;
 pub mod rod;

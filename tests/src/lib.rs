@@ -11,6 +11,7 @@ pub mod pose;
 pub mod random;
 pub mod reference;
 pub mod truth;
+pub mod values;
 pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};

@@ -1,5 +1,5 @@
 //! Prints unknowns and time of the whole adaptive solve for every kind of layout:
-//! `speed [placements=10] [rounds=5]`.
+//! `speed [0.01 0.003 ..] [placements=10] [rounds=5]`, numbers being accuracies to ask for.
 //!
 //! Each layout is solved at several places on the grid. Unknowns and milliseconds are medians over
 //! the placements; the time of one placement is the least of several rounds, because a busy machine
@@ -10,8 +10,6 @@ use std::time::Instant;
 use layouts::{cases, placed};
 use solver::{Layout, SolveSettings, solve};
 
-const ACCURACIES: [f64; 3] = [0.01, 0.003, 0.001];
-
 fn main() {
     let number = |name: &str, default: usize| {
         let given = std::env::args().skip(1);
@@ -19,9 +17,15 @@ fn main() {
         value.unwrap_or(default).max(1)
     };
     let (placements, rounds) = (number("placements=", 10), number("rounds=", 5));
-    println!("| layout kind | 1 % | 0.3 % | 0.1 % |\n| --- | --- | --- | --- |");
+    let mut accuracies: Vec<f64> =
+        std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
+    if accuracies.is_empty() {
+        accuracies = vec![0.01, 0.003];
+    }
+    let titles: Vec<String> = accuracies.iter().map(|a| format!("{} %", 100.0 * a)).collect();
+    println!("| layout kind | {} |\n| ---{} |", titles.join(" | "), " | ---".repeat(titles.len()));
     for case in cases() {
-        let columns: Vec<String> = ACCURACIES
+        let columns: Vec<String> = accuracies
             .iter()
             .map(|&accuracy| column(&case.layout, accuracy, placements, rounds))
             .collect();

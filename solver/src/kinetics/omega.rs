@@ -76,6 +76,7 @@ fn lower_half(z: f64, c: f64) -> (f64, f64) {
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "an independent check of libm's functions")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

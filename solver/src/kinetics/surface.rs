@@ -283,4 +283,5 @@ impl Surface {
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "an independent check of libm's functions")]
 mod tests;

@@ -1,0 +1,72 @@
+//! Random layouts of every kind: each one that passes the check is solved truthfully or refused
+//! truthfully, and quickly.
+use std::time::Instant;
+
+use checks::{random, truth};
+use solver::{Kinetics, Layout, Role, SolveError, SolveSettings, solve};
+
+/// Everything wrong with what the solver says about the layout of a seed.
+fn verdict(seed: u64) -> Vec<String> {
+    let layout = random::layout(seed);
+    if layout.check().is_err() {
+        return Vec::new();
+    }
+    let start = Instant::now();
+    let settings = SolveSettings { accuracy: 0.05, max_unknowns: 150_000 };
+    let found = match solve(&layout, &settings, &mut |_| {}) {
+        Ok(s) => truth::faults(&layout, &s),
+        Err(SolveError::NoPath { part }) if truth::connected(&layout, &part) => {
+            vec![format!("there is a path to {part}")]
+        }
+        Err(SolveError::BeyondLimit { wanted_a, possible_a, .. }) if wanted_a < possible_a => {
+            vec![format!("{wanted_a} A are less than {possible_a} A")]
+        }
+        Err(SolveError::NoPath { .. } | SolveError::BeyondLimit { .. }) => Vec::new(),
+        // where a current that meets no resistance stops dead at a limit, the accuracy asked for
+        // at the place where it stops can be out of reach
+        Err(SolveError::TooLarge { .. }) if hard_limit(&layout) || shorted(&layout) => Vec::new(),
+        Err(e) => vec![e.to_string()],
+    };
+    let took = start.elapsed().as_secs_f64();
+    let slow = (took > 30.0).then(|| format!("took {took:.0} s"));
+    found.into_iter().chain(slow).map(|f| format!("seed {seed}: {f}")).collect()
+}
+
+fn hard_limit(layout: &Layout) -> bool {
+    layout.bodies.iter().any(|b| b.law.kinetics == Kinetics::None && b.law.limiting.is_some())
+}
+
+/// True if an anode touches other metal: without polarization the current there has no bound.
+fn shorted(layout: &Layout) -> bool {
+    let contact = 1e-6 * layout.tank.diagonal();
+    let anode = |b: &solver::Body| b.role == Role::Anode;
+    layout.bodies.iter().filter(|b| anode(b)).any(|a| {
+        let mut others = layout.bodies.iter().filter(|b| !anode(b) && b.role.is_metal());
+        others.any(|b| a.outline.touches(&b.outline, contact))
+    })
+}
+
+fn check(seeds: impl Iterator<Item = u64>) {
+    let faults: Vec<String> = seeds.flat_map(verdict).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn random_layouts_are_solved_or_refused_truthfully_1() {
+    check(10_000..10_050);
+}
+
+#[test]
+fn random_layouts_are_solved_or_refused_truthfully_2() {
+    check(20_000..20_050);
+}
+
+/// Seeds that once panicked, ran away, lost the balance or never ended.
+#[test]
+fn layouts_that_once_failed_are_solved() {
+    let seeds = [
+        4, 6, 13, 22, 24, 33, 43, 47, 48, 58, 68, 78, 96, 111, 133, 136, 147, 208, 210, 228, 273,
+        378, 380, 381, 498, 514, 631, 642, 670, 858, 871, 900, 947, 991, 998,
+    ];
+    check(seeds.into_iter());
+}
