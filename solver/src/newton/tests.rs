@@ -95,7 +95,8 @@ fn a_given_current_finds_its_voltage() {
 }
 
 fn tafel_pair(i: f64) -> (Law, Law, f64) {
-    let volts = i * PLATES_APART / KAPPA + 0.12 * (i / 0.011).log10() + 0.04 * (i / 23.0).log10();
+    let volts =
+        i * PLATES_APART / KAPPA + 0.12 * libm::log10(i / 0.011) + 0.04 * libm::log10(i / 23.0);
     (tafel(0.011, 0.12), tafel(23.0, 0.04), volts)
 }
 
