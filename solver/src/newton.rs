@@ -215,7 +215,9 @@ pub(crate) fn minimise(
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
-        now = line_search(system, circuit, &mut product, &mut state, (&p, &p_free), decrement);
+        let slack = if step < CYCLING { LOOSE } else { EXACT };
+        now =
+            line_search(system, circuit, &mut product, &mut state, (&p, &p_free), decrement, slack);
         last = decrement;
     }
     Err(Stalled::Slow)
@@ -225,6 +227,14 @@ pub(crate) fn minimise(
 /// that changes over at a hard limit can hold it up for a step or two, at a current that is not yet
 /// balanced.
 const STUCK: usize = 5;
+
+/// Slope of the energy left after a line search, as a share of the slope before. The loose one is
+/// cheap; where hard limits bend the slope it may step across the minimum and back for ever, which
+/// the nearly exact one cannot.
+const LOOSE: f64 = 0.5;
+const EXACT: f64 = 0.02;
+/// Steps after which to expect that.
+const CYCLING: usize = 40;
 
 /// Below this decrement (of the power) a step with an old factor is as good as a new one.
 const STALE: f64 = 1e-8;
@@ -313,6 +323,7 @@ fn line_search(
     state: &mut State,
     (p, p_free): (&[f64], &[f64]),
     decrement: f64,
+    slack: f64,
 ) -> Slope {
     let mut along = vec![0.0; p.len()];
     system.constant.exchange(p, &mut along);
@@ -335,7 +346,7 @@ fn line_search(
     // the slope is −decrement at 0 and rises with t
     let (mut low, mut high) = (0.0, (farthest / longest).min(1.0));
     let (mut rise, mut there) = step_to(high, state, product);
-    if rise <= 0.5 * decrement {
+    if rise <= slack * decrement {
         return there;
     }
     let mut fall = -decrement;
@@ -344,7 +355,7 @@ fn line_search(
         let t = secant.clamp(low + 0.1 * (high - low), high - 0.1 * (high - low));
         let s;
         (s, there) = step_to(t, state, product);
-        if s.abs() <= 0.5 * decrement {
+        if s.abs() <= slack * decrement {
             break;
         }
         if s > 0.0 {
