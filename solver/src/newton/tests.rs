@@ -151,7 +151,8 @@ fn a_step_never_overshoots_where_the_energy_falls_no_more() {
         let p = direct.solve(&[&down]).swap_remove(0);
         let decrement = dot(&p, &down);
         assert!(decrement > 0.0);
-        let there = line_search(&system, &circuit, &mut product, &mut state, (&p, &[]), decrement);
+        let there =
+            line_search(&system, &circuit, &mut product, &mut state, (&p, &[]), decrement, LOOSE);
         // the slope along the way rises from −decrement and may not pass +½ decrement
         let along = dot(&there.field, &p);
         assert!(along >= -decrement * (1.0 + 1e-9), "{bad}: {along} {decrement}");
