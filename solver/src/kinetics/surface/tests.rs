@@ -238,38 +238,3 @@ fn senseless_laws_are_refused_by_name() {
     let rest = Law { rest: Potential::new(f64::NAN), ..law(Kinetics::None, None) };
     assert!(new(&rest).is_err());
 }
-
-/// Prints nanoseconds for each solve of a surface in series: `cargo test --release -- --ignored`.
-#[test]
-#[ignore = "a stopwatch, not a check"]
-fn time_of_one_solve() {
-    let cases = [
-        (
-            "linear, limit",
-            Kinetics::Linear { resistance: AreaResistance::new(1e-4) },
-            Some(900.0),
-            Direction::Cathode,
-        ),
-        ("tafel", tafel(1e-2, 0.12), None, Direction::Cathode),
-        ("tafel, limit", tafel(1e-2, 0.03), Some(900.0), Direction::Cathode),
-        ("tafel both", tafel(1e-2, 0.12), None, Direction::Both),
-        ("butler-volmer", butler_volmer(10.0, 1.5, 0.5), None, Direction::Both),
-        ("butler-volmer, limit", butler_volmer(10.0, 0.3, 0.9), Some(900.0), Direction::Both),
-    ];
-    for (name, kinetics, limit, direction) in cases {
-        let surface = surface(kinetics, limit, direction);
-        for cold in [true, false] {
-            let start = std::time::Instant::now();
-            let (mut sum, mut guess) = (0.0, f64::NAN);
-            let n = 200_000;
-            for k in 0..n {
-                let s = -0.001 - 2.0 * f64::from(k) / f64::from(n);
-                let got = surface.in_series(s, 1e-4, guess);
-                guess = if cold { f64::NAN } else { got.eta };
-                sum += got.j;
-            }
-            let ns = start.elapsed().as_secs_f64() * 1e9 / f64::from(n);
-            println!("{name:22} {} {ns:6.1} ns  ({sum:.3e})", if cold { "cold" } else { "warm" });
-        }
-    }
-}
