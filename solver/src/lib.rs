@@ -35,7 +35,9 @@ pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
-pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
+pub use solution::{
+    BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
+};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

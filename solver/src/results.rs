@@ -31,7 +31,7 @@ impl Parts<'_> {
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
-            supply: self.supply(&bodies),
+            supplies: vec![self.supply(&bodies)],
             wagner: self.wagner(&bodies),
             bodies,
             field: self.field,
@@ -60,6 +60,7 @@ impl Parts<'_> {
             area_m2: length * depth,
             metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
             density: self.spread(b, &stretches, current, length),
+            contact_v: 0.0,
             stretches,
         }
     }
@@ -136,13 +137,18 @@ impl Parts<'_> {
         let anode_v = share(&|r| r == Role::Anode);
         let cathode_v = -share(&|r| matches!(r, Role::Part | Role::Thief { .. }));
         SupplyResult {
+            name: self.problem.layout.supplies[0].name.clone(),
             current_a: current * depth,
             current_uncertainty_a: self.errors.supply_current * depth,
             voltage_v: voltage,
             voltage_uncertainty_v: self.errors.voltage,
+            bath_voltage_v: voltage,
+            bath_voltage_uncertainty_v: self.errors.voltage,
             anode_v,
             solution_v: voltage - anode_v - cathode_v,
             cathode_v,
+            power_w: current * depth * voltage,
+            ..SupplyResult::default()
         }
     }
 
@@ -185,7 +191,7 @@ mod tests {
         let i = (1.0 - 0.34) / (b_c + PLATES_APART / KAPPA + b_a);
         let found = solve(&layout, &SolveSettings::default(), &mut |_| {}).unwrap();
         let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b.abs(), "{a} against {b}");
-        let s = found.supply;
+        let s = &found.supplies[0];
         close(s.voltage_v, 1.0);
         close(s.anode_v, i * b_a + 0.13);
         close(s.cathode_v, i * b_c + 0.21);
@@ -235,6 +241,6 @@ mod tests {
         assert!((part.density.mean / 250.0 - 1.0).abs() < 1e-8, "{}", part.density.mean);
         assert!(thief.current_a > 0.0);
         let taken = part.current_a + thief.current_a;
-        assert!((found.supply.current_a / taken - 1.0).abs() < 1e-9);
+        assert!((found.supplies[0].current_a / taken - 1.0).abs() < 1e-9);
     }
 }

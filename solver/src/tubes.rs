@@ -283,7 +283,7 @@ mod tests {
 
     use super::*;
     use crate::field::FieldPoint;
-    use crate::solution::{SolveStats, Spread, Stretch, SupplyResult, Wagner};
+    use crate::solution::{SolveStats, Spread, Stretch, Wagner};
 
     fn body(role: Role, area_m2: f64, stretches: Vec<Stretch>) -> BodyResult {
         let o = Point::ORIGIN;
@@ -304,6 +304,7 @@ mod tests {
             current_uncertainty_a: 0.0,
             area_m2,
             metal_potential_v: None,
+            contact_v: 0.0,
             stretches,
             density,
         }
@@ -326,15 +327,7 @@ mod tests {
     fn solution(bodies: Vec<BodyResult>, field: Field) -> Solution {
         Solution {
             bodies,
-            supply: SupplyResult {
-                current_a: 0.0,
-                current_uncertainty_a: 0.0,
-                voltage_v: 0.0,
-                voltage_uncertainty_v: 0.0,
-                anode_v: 0.0,
-                solution_v: 0.0,
-                cathode_v: 0.0,
-            },
+            supplies: Vec::new(),
             field,
             current_balance: 0.0,
             wagner: Wagner { number: 0.0, length_m: 1.0 },
