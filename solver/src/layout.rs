@@ -30,6 +30,15 @@ pub struct Layout {
 }
 
 impl Layout {
+    /// What turns sums over the section into amperes and square metres, m: the depth of a planar
+    /// section; 1 for an axial one, whose sums run around the axis already.
+    pub fn depth_m(&self) -> f64 {
+        match self.symmetry {
+            Symmetry::Planar => self.depth.si(),
+            Symmetry::Axial => 1.0,
+        }
+    }
+
     /// What the first supply holds.
     pub fn drive(&self) -> Drive {
         self.supplies.first().map_or(Drive::Voltage(Potential::new(0.0)), |supply| supply.drive)
