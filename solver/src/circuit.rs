@@ -42,7 +42,7 @@ impl Circuit {
         let anode = match layout.supplies[0].drive {
             Drive::Voltage(v) => Terminal::Fixed(v.si()),
             Drive::Current(i) => {
-                injected.push(i.si() / layout.depth.si());
+                injected.push(i.si() / layout.depth_m());
                 Terminal::Free(0)
             }
             // set once the wetted length of the parts is known

@@ -116,7 +116,7 @@ impl<'a> Problem<'a> {
 
     /// The current asked for must be below what the limiting current densities let through.
     fn check_limits(&self) -> Result<(), SolveError> {
-        let depth = self.layout.depth.si();
+        let depth = self.layout.depth_m();
         let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
         let wanted = match self.layout.supplies[0].drive {
             Drive::Voltage(_) => return Ok(()),
