@@ -45,6 +45,7 @@ mod crossing;
 mod distance;
 mod gap;
 mod overlap;
+mod touch;
 
 pub use arc::Arc;
 pub use closed_loop::Loop;
@@ -57,4 +58,5 @@ pub use outline::Outline;
 pub use overlap::Overlap;
 pub use primitives::StripEnds;
 pub use segment::Segment;
+pub use touch::Reach;
 pub use transform::Axis;
