@@ -105,6 +105,10 @@ pub struct InitOptions {
 /// Options of `baths`.
 #[derive(Debug, Args)]
 pub struct BathsOptions {
+    /// Bath file of your own [default: baths.toml in this folder, if it is there]
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<String>,
+
     /// Name of a bath, such as watts-nickel
     pub name: Option<String>,
 }
