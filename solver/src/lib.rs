@@ -36,7 +36,7 @@ pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
-pub use layout::{Body, Layout, Role, Supply};
+pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;

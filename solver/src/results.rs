@@ -169,7 +169,7 @@ impl Parts<'_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::layout::{Role, Supply};
+    use crate::layout::{Drive, Role, Supply};
     use crate::quantity::{CurrentDensity, Length, Potential};
     use crate::sample::{KAPPA, PLATES_APART, body, linear, plates, rect, two_blocks};
     use crate::solve::{SolveSettings, solve};
@@ -228,7 +228,7 @@ mod tests {
         let mut layout = two_blocks();
         let thief = Role::Thief { offset: Potential::new(-0.1) };
         layout.bodies.push(body("thief", thief, rect(0.031, 0.08, 0.05, 0.085), linear(2e-3)));
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(250.0)))];
         let settings = SolveSettings { accuracy: 0.05, ..SolveSettings::default() };
         let found = solve(&layout, &settings, &mut |_| {}).unwrap();
         let (part, thief) = (&found.bodies[0], &found.bodies[2]);

@@ -1,6 +1,6 @@
 //! What every answer must satisfy, whatever the layout.
 use shapes::Point;
-use solver::{Kinetics, Layout, Role, Solution, Supply};
+use solver::{Drive, Kinetics, Layout, Role, Solution};
 
 /// Everything wrong with an answer; empty is good.
 pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
@@ -90,17 +90,17 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
     let anodes: f64 = s.bodies.iter().filter(|b| b.role == Role::Anode).map(|b| -b.current_a).sum();
     need((anodes - s.supply.current_a).abs() <= 1e-9 * traffic, "supply is not the anodes".into());
     let parts = || s.bodies.iter().filter(|b| b.role == Role::Part);
-    let (wanted, got) = match layout.supply {
-        Supply::Current(i) => (i.si(), s.supply.current_a),
-        Supply::MeanDensity(d) => (
+    let (wanted, got) = match layout.drive() {
+        Drive::Current(i) => (i.si(), s.supply.current_a),
+        Drive::MeanDensity(d) => (
             d.si(),
             parts().map(|b| b.current_a).sum::<f64>() / parts().map(|b| b.area_m2).sum::<f64>(),
         ),
-        Supply::Voltage(v) => (v.si(), s.supply.voltage_v),
+        Drive::Voltage(v) => (v.si(), s.supply.voltage_v),
     };
     // the parts' mean is met to a share of all that passes: a thief may take far more
-    let per_part = match layout.supply {
-        Supply::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
+    let per_part = match layout.drive() {
+        Drive::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
         _ => 0.0,
     };
     need(

@@ -8,7 +8,7 @@ use checks::cases::build::{body, layout, linear, none, rect, tafel};
 use checks::truth;
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Body, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
+use solver::{Body, Drive, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
 
 const PART: Role = Role::Part;
 const ANODE: Role = Role::Anode;
@@ -17,8 +17,8 @@ fn disc(x: f64, y: f64, r: f64) -> Outline {
     Outline::disc(Point::new(x, y), r).expect("a disc")
 }
 
-fn volts(v: f64) -> Supply {
-    Supply::Voltage(Potential::new(v))
+fn volts(v: f64) -> Drive {
+    Drive::Voltage(Potential::new(v))
 }
 
 /// Solves at 2 %, within `seconds`, and holds the answer against what every answer satisfies.
@@ -160,10 +160,10 @@ fn demand_near_the_limiting_current() {
     l.bodies[0].law = tafel(1.0, 0.12);
     l.bodies[0].law.limiting = Some(CurrentDensity::new(300.0));
     let possible = 300.0 * 0.5;
-    l.supply = Supply::Current(Current::new(possible / 1.001));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(possible / 1.001)))];
     let s = solved("0.1 % to spare", &l, 10.0);
     assert!((s.bodies[0].current_a - possible / 1.001).abs() < 1e-6 * possible);
-    l.supply = Supply::Current(Current::new(possible * 1.001));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(possible * 1.001)))];
     match solve(&l, &SolveSettings::default(), &mut |_| {}) {
         Err(SolveError::BeyondLimit { wanted_a, possible_a, side: "cathodes" }) => {
             assert!((wanted_a - possible * 1.001).abs() < 1e-9 * possible);
@@ -181,7 +181,7 @@ fn wagner_numbers_over_twelve_decades() {
         let mut l = large_tank(vec![]);
         l.bodies[0].law = linear(wagner * 0.1 / 20.0);
         l.bodies[1].law = none();
-        l.supply = Supply::MeanDensity(CurrentDensity::new(200.0));
+        l.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(200.0)))];
         solved(&format!("Wa {wagner:e}"), &l, 15.0)
     };
     for decade in (-6..=6).step_by(2) {
@@ -274,7 +274,7 @@ fn a_rack_of_two_hundred_discs() {
         rect(0.0, 0.0, 2.0, 1.0),
         20.0,
         bodies,
-        Supply::MeanDensity(CurrentDensity::new(200.0)),
+        Drive::MeanDensity(CurrentDensity::new(200.0)),
     );
     solved("200 discs", &l, 30.0);
 }

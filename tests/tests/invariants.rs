@@ -4,7 +4,7 @@ use checks::random;
 use checks::values::values;
 use shapes::{Axis, Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Kinetics, Layout, Role, Solution, SolveSettings, Supply, solve};
+use solver::{Drive, Kinetics, Layout, Role, Solution, SolveSettings, Supply, solve};
 
 fn solved(layout: &Layout) -> Solution {
     layout.check().expect("a sound layout");
@@ -24,7 +24,7 @@ fn mixed() -> Layout {
         body("screen", screen, rect(0.4, 0.05, 0.41, 0.25), none()),
         body("anode", Role::Anode, rect(0.46, 0.06, 0.48, 0.24), linear(2e-4)),
     ];
-    let supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+    let supply = Drive::MeanDensity(CurrentDensity::new(250.0));
     layout(rect(0.0, 0.0, 0.5, 0.3), 20.0, bodies, supply)
 }
 
@@ -146,7 +146,7 @@ fn linear_laws_superpose() {
         for b in &mut l.bodies {
             b.law = linear(1e-3);
         }
-        l.supply = Supply::Voltage(Potential::new(volts));
+        l.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
         solved(&l)
     };
     let (one, three) = (at(1.0), at(3.0));
@@ -161,9 +161,9 @@ fn linear_laws_superpose() {
 fn supplies_agree_with_each_other() {
     let mut l = mixed();
     let by_mean = solved(&l);
-    l.supply = Supply::Current(Current::new(by_mean.supply.current_a));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(by_mean.supply.current_a)))];
     let by_current = solved(&l);
-    l.supply = Supply::Voltage(Potential::new(by_current.supply.voltage_v));
+    l.supplies = vec![Supply::all(Drive::Voltage(Potential::new(by_current.supply.voltage_v)))];
     let by_voltage = solved(&l);
     for other in [&by_current, &by_voltage] {
         agree_in_place("supplies", &by_mean, other, |p| p);

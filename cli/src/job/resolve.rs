@@ -1,7 +1,7 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
 use solver::quantity::{Conductivity, Length, Potential, Temperature};
-use solver::{Layout, SolveSettings, Supply};
+use solver::{Drive, Layout, SolveSettings, Supply, Symmetry};
 use toml::de::DeTable;
 
 use super::body;
@@ -87,11 +87,12 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     // the shapes are checked against each other even if other values are still missing
     let layout = Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: depth.unwrap_or(Length::new(1.0)),
         conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
         temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
         bodies,
-        supply: supply.unwrap_or(Supply::Voltage(Potential::new(1.0))),
+        supplies: vec![Supply::all(supply.unwrap_or(Drive::Voltage(Potential::new(1.0))))],
     };
     let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
     if !cx.faults.is_empty() {
@@ -237,7 +238,7 @@ fn plating(
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
 fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Supply::MeanDensity(mean) = layout.supply else {
+    let Drive::MeanDensity(mean) = layout.drive() else {
         return;
     };
     let Some(span) = job.supply.span() else {

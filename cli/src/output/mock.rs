@@ -7,8 +7,9 @@ use solver::quantity::{
     AreaResistance, Conductivity, Current, CurrentDensity, Length, Potential, Temperature, Time,
 };
 use solver::{
-    Body, BodyResult, Deposit, Efficiency, Field, FieldPoint, Kinetics, Law, Layout, Metal, Role,
-    Solution, SolveSettings, SolveStats, Spread, Stretch, Supply, SupplyResult, Wagner,
+    Body, BodyResult, Deposit, Drive, Efficiency, Field, FieldPoint, Kinetics, Law, Layout, Metal,
+    Role, Solution, SolveSettings, SolveStats, Spread, Stretch, Supply, SupplyResult, Symmetry,
+    Wagner,
 };
 
 use super::{Context, DisplayUnits, RunDeposit, Want, Window};
@@ -51,18 +52,19 @@ pub fn body(name: &str, role: Role, outline: Outline) -> Body {
         _ => Kinetics::None,
     };
     let law = Law { kinetics, limiting: None, rest: Potential::new(0.0) };
-    Body { name: name.into(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 /// Solves a layout for real, the supply at a mean density on the parts.
 pub fn solved(title: &str, tank: Outline, bodies: Vec<Body>, density: f64) -> Mock {
     let layout = Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(0.3),
         conductivity: Conductivity::new(10.0),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::MeanDensity(CurrentDensity::new(density)),
+        supplies: vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(density)))],
     };
     let settings = SolveSettings { accuracy: 0.02, ..SolveSettings::default() };
     let solution =
@@ -202,11 +204,12 @@ fn finish(
         -results.iter().filter(|b| b.role == Role::Anode).map(|b| b.current_a).sum::<f64>();
     let layout = Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(0.3),
         conductivity: Conductivity::new(10.0),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::Current(Current::new(current_a)),
+        supplies: vec![Supply::all(Drive::Current(Current::new(current_a)))],
     };
     let solution = Solution {
         bodies: results,
