@@ -29,6 +29,7 @@ mod system;
 mod transfer;
 mod tubes;
 mod union;
+pub mod verdict;
 
 pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -43,3 +44,4 @@ pub use solution::{
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
+pub use verdict::Verdict;

@@ -75,7 +75,8 @@ impl Evidence<'_> {
     /// Parts with a wetted outline, by their index.
     fn parts(&self) -> impl Iterator<Item = usize> + '_ {
         let bodies = &self.solution.bodies;
-        (0..bodies.len()).filter(|&b| bodies[b].role == Role::Part && !bodies[b].stretches.is_empty())
+        (0..bodies.len())
+            .filter(|&b| bodies[b].role == Role::Part && !bodies[b].stretches.is_empty())
     }
 
     /// Whether a stretch is significant.

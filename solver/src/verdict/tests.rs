@@ -20,11 +20,7 @@ fn plated(solution: &Solution, share: f64) -> Deposit {
     deposit(solution, nickel(), &Efficiency::constant(share).expect("a share"), HOUR)
 }
 
-fn evidence<'a>(
-    layout: &'a Layout,
-    solution: &'a Solution,
-    deposit: &'a Deposit,
-) -> Evidence<'a> {
+fn evidence<'a>(layout: &'a Layout, solution: &'a Solution, deposit: &'a Deposit) -> Evidence<'a> {
     Evidence {
         layout,
         solution,
@@ -55,7 +51,9 @@ fn an_even_plate_has_no_metal_to_spare_when_it_gets_what_is_asked() {
     assert!(v.faults().is_empty());
     let [part] = v.parts.as_slice() else { panic!("one part") };
     let spread = part.significant.expect("all of it");
-    assert!((spread.min / thickness - 1.0).abs() < 1e-6 && (spread.max / thickness - 1.0).abs() < 1e-6);
+    assert!(
+        (spread.min / thickness - 1.0).abs() < 1e-6 && (spread.max / thickness - 1.0).abs() < 1e-6
+    );
     assert!((part.metal_kg / (thickness * 0.1 * 8908.0) - 1.0).abs() < 1e-9);
     let beyond = part.beyond_kg.expect("something is asked for");
     assert!((beyond / (0.25 * part.metal_kg) - 1.0).abs() < 1e-5);
@@ -77,10 +75,13 @@ fn what_is_missed_is_a_fault_with_its_size() {
         max_thickness: Some(Length::new(0.5 * have)),
     };
     let v = Verdict::new(&e);
-    let [Fault::Thin { body: 0, short_m }, Fault::Thick { body: 0, over_m }] = v.faults()[..] else {
+    let [Fault::Thin { body: 0, short_m }, Fault::Thick { body: 0, over_m }] = v.faults()[..]
+    else {
         panic!("{:?}", v.faults())
     };
-    assert!((short_m / (0.5 * have) - 1.0).abs() < 1e-5 && (over_m / (0.5 * have) - 1.0).abs() < 1e-5);
+    assert!(
+        (short_m / (0.5 * have) - 1.0).abs() < 1e-5 && (over_m / (0.5 * have) - 1.0).abs() < 1e-5
+    );
     assert_eq!((v.parts[0].thin_share, v.parts[0].thick_share), (Some(1.0), Some(1.0)));
 }
 
