@@ -9,4 +9,6 @@ pub mod run;
 pub mod schema;
 
 #[cfg(test)]
+mod deposit_tests;
+#[cfg(test)]
 mod tests;

@@ -8,6 +8,9 @@ mod bodies;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod findings;
+mod findings_json;
+mod findings_text;
 mod font;
 mod format;
 mod labels;
@@ -19,6 +22,7 @@ mod plane;
 mod profile;
 mod rack;
 mod scale;
+mod spots;
 mod summary;
 mod surface_csv;
 mod verdict;
@@ -36,6 +40,7 @@ use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 pub use deposit_picture::deposit_png;
 pub use drawing::PictureError;
 pub use field_csv::field_csv;
+pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
@@ -68,6 +73,8 @@ pub struct Context<'a> {
     pub seconds: Option<f64>,
     /// For each body and stretch, whether it lies on the significant surface, where that is known.
     pub significant: Option<&'a [Vec<bool>]>,
+    /// Spots, positions, thick deposits, leaning values.
+    pub findings: &'a Findings,
 }
 
 /// What a run leaves on the bodies.
@@ -106,6 +113,8 @@ pub struct SourcedValue {
     pub value: Value,
     /// Its unit; empty for words.
     pub unit: String,
+    /// Ends of its range, where that is known.
+    pub range: Option<[String; 2]>,
     /// Where it comes from: a publication, the job file, common practice.
     pub source: String,
     /// How far it can be trusted.

@@ -3,13 +3,14 @@
 //! `s_mm`, `x_mm`, `y_mm` are the stretch's middle, the other values means over `length_mm`.
 //! Numbers have full digits: the shortest text that reads back as the same double. A cell is empty
 //! where a value is not known (no deposit without a time, no mark without a significant surface).
+//! `spot` is `bare`, `low` or `burning` on parts and thieves outside the bath's window, else empty.
 
 use solver::BodyResult;
 
 use super::Context;
 
 /// Header of `surface.csv`.
-pub const HEADER: [&str; 13] = [
+pub const HEADER: [&str; 14] = [
     "body",
     "s_mm",
     "length_mm",
@@ -22,6 +23,7 @@ pub const HEADER: [&str; 13] = [
     "current_density_A_m2",
     "thickness_um",
     "significant",
+    "spot",
     "uncertainty_percent",
 ];
 
@@ -66,6 +68,7 @@ fn rows(
                 .map(|s| if *s { "yes" } else { "no" })
                 .unwrap_or_default()
                 .into(),
+            context.spot(index, row).word().into(),
             percent.map(number).unwrap_or_default(),
         ])?;
     }
