@@ -50,6 +50,8 @@ pub enum Command {
     Schema,
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
+    /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
+    Designation(DesignationOptions),
 }
 
 /// Options of `run`.
@@ -115,4 +117,11 @@ pub struct BathsOptions {
 
     /// Name of a bath, such as watts-nickel
     pub name: Option<String>,
+}
+
+/// Options of `designation`.
+#[derive(Debug, Args)]
+pub struct DesignationOptions {
+    /// Designation of ISO 1456, ASTM B456, ISO 2081 or ASTM B633, or a class such as SC3
+    pub text: Option<String>,
 }

@@ -9,6 +9,7 @@ pub mod feature;
 pub mod field;
 mod grid;
 pub mod kinetics;
+pub mod layers;
 pub mod layout;
 mod level;
 mod mark;
@@ -39,10 +40,13 @@ pub use faraday::{METALS, Metal, MetalError};
 pub use feature::{Feature, FeatureKind, smallest_feature};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
+pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use positions::{Placement, Position, averaged, peaks, solve_all};
 pub use sensitivity::{Case, Figures, Leaning, Sensitivity, Variation, sensitivity};
-pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
+pub use solution::{
+    BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
+};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

@@ -109,10 +109,10 @@ pub fn peaks(positions: &[Position]) -> Vec<Vec<f64>> {
             let Some(result) = position.solution.bodies.get(b) else { continue };
             let rows = &result.stretches;
             let current: Vec<f64> =
-                rows.iter().map(|s| s.current_density_a_m2 * s.length_m).collect();
+                rows.iter().map(|s| s.current_density_a_m2 * s.area_m2).collect();
             let laid = lay(first.layout, b, rows, &current, target);
             for (most, (sum, row)) in most.iter_mut().zip(laid.iter().zip(target)) {
-                *most = most.max(sum / row.length_m);
+                *most = most.max(sum / row.area_m2);
             }
         }
         most
@@ -133,7 +133,7 @@ fn on_body(
     for (position, deposit) in given {
         let rows = &position.solution.bodies[b].stretches;
         let times = |values: &[f64]| -> Vec<f64> {
-            values.iter().zip(rows).map(|(v, row)| v * row.length_m).collect()
+            values.iter().zip(rows).map(|(v, row)| v * row.area_m2).collect()
         };
         let laid = lay(layout, b, rows, &times(&deposit.thickness_m), target);
         let unsure = lay(layout, b, rows, &times(&deposit.uncertainty_m), target);
@@ -143,23 +143,23 @@ fn on_body(
         }
         mass += deposit.mass_kg;
         mass_doubt += deposit.mass_uncertainty_kg;
-        let into: f64 = rows.iter().map(|s| s.current_density_a_m2.max(0.0) * s.length_m).sum();
+        let into: f64 = rows.iter().map(|s| s.current_density_a_m2.max(0.0) * s.area_m2).sum();
         inward += position.share * into;
         useful += position.share * into * deposit.efficiency.unwrap_or(0.0);
     }
     let over = |sums: Vec<f64>| -> Vec<f64> {
-        sums.iter().zip(target).map(|(sum, row)| sum / row.length_m).collect()
+        sums.iter().zip(target).map(|(sum, row)| sum / row.area_m2).collect()
     };
     let (thickness_m, uncertainty_m) = (over(volume), over(doubt));
-    let lengths: Vec<f64> = target.iter().map(|s| s.length_m).collect();
+    let areas: Vec<f64> = target.iter().map(|s| s.area_m2).collect();
     let places: Vec<Point> = target.iter().map(|s| s.at).collect();
-    let mut thickness = Spread::of(&thickness_m, &lengths, &places, &uncertainty_m)?;
+    let mut thickness = Spread::of(&thickness_m, &areas, &places, &uncertainty_m)?;
     let per_metre = metal.density_kg_m3() * body.area_m2;
     thickness.mean = mass / per_metre;
     thickness.mean_uncertainty = mass_doubt / per_metre;
     Some(BodyDeposit {
         body: b,
-        evenness: Evenness::of(&thickness_m, &lengths),
+        evenness: Evenness::of(&thickness_m, &areas),
         mass_kg: mass,
         mass_uncertainty_kg: mass_doubt,
         efficiency: (inward > 0.0).then(|| useful / inward),
@@ -288,9 +288,8 @@ mod tests {
         let settings = SolveSettings { accuracy: 0.02, ..SolveSettings::default() };
         let rows =
             solve(&first, &settings, &mut |_| ()).expect("solves").bodies[0].stretches.clone();
-        let volume: f64 = bar.thickness_m.iter().zip(&rows).map(|(t, row)| t * row.length_m).sum();
-        let depth = layout.depth.si();
-        assert!((volume * depth * 8908.0 / expected - 1.0).abs() < 1e-9);
+        let volume: f64 = bar.thickness_m.iter().zip(&rows).map(|(t, row)| t * row.area_m2).sum();
+        assert!((volume * 8908.0 / expected - 1.0).abs() < 1e-9);
     }
 
     #[test]
@@ -299,6 +298,7 @@ mod tests {
             loop_index: 0,
             s_m,
             length_m,
+            area_m2: length_m,
             at: Point::ZERO,
             normal: [0.0, 1.0],
             potential_v: 0.0,

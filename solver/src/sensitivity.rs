@@ -44,9 +44,9 @@ pub struct Variation {
 /// What a planner reads off a case.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figures {
-    /// Mean voltage of the supply, V.
+    /// Mean voltage of the first supply, V.
     pub voltage_v: f64,
-    /// Mean current of the supply, A.
+    /// Mean current of all supplies together, A.
     pub current_a: f64,
     /// Least thickness on the significant surface, m; where no time is stated, in one hour.
     pub least_m: Option<f64>,
@@ -158,9 +158,9 @@ fn figures(case: &Case, solved: &[Solution], significant: Option<&[Vec<bool>]>) 
     let mean = |value: &dyn Fn(&Solution) -> f64| -> f64 {
         positions.iter().map(|p| p.share * value(p.solution)).sum()
     };
-    let current_a = mean(&|s| s.supply.current_a);
+    let current_a = mean(&|s| s.total_current_a());
     let mut out = Figures {
-        voltage_v: mean(&|s| s.supply.voltage_v),
+        voltage_v: mean(&|s| s.supplies.first().map_or(0.0, |supply| supply.voltage_v)),
         current_a,
         least_m: None,
         seconds_to_want: None,
@@ -234,7 +234,10 @@ fn change(old: &Layout, new: &Layout) -> Effect {
         return Effect::Nothing;
     }
     // one supply that holds a current, and no metal that sets its own potential
-    let held = old.supplies.len() == 1 && !matches!(old.drive(), Drive::Voltage(_));
+    let held = match old.supplies.as_slice() {
+        [only] => !matches!(only.drive, Drive::Voltage(_)),
+        _ => false,
+    };
     if !held || laws().any(|(body, _)| body.role == Role::Floating) {
         return Effect::Field;
     }

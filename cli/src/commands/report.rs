@@ -69,7 +69,7 @@ pub fn deposit(
     let positions = solved.all();
     let after = |time: Time| averaged(&positions, &plating.metal, &plating.efficiency, time);
     let Some(second) = after(Time::new(1.0)) else { return Ok(None) };
-    let current: f64 = positions.iter().map(|p| p.share * p.solution.supply.current_a).sum();
+    let current: f64 = positions.iter().map(|p| p.share * p.solution.total_current_a()).sum();
     let time = length.time(&second, &solved.first().bodies, significant, current)?;
     Ok(after(time).map(|deposit| (time, deposit)))
 }
@@ -79,7 +79,10 @@ pub fn findings(job: &Resolved, solved: &Solved, leaning: Option<Sensitivity>) -
     let places = job.positions.iter().flat_map(|positions| &positions.places);
     let positions: Vec<PositionResult> = places
         .zip(&solved.solutions)
-        .map(|(place, solution)| PositionResult { place: *place, supply: solution.supply })
+        .map(|(place, solution)| PositionResult {
+            place: *place,
+            supplies: solution.supplies.clone(),
+        })
         .collect();
     let peaks = if positions.is_empty() { Vec::new() } else { peaks(&solved.all()) };
     // nothing is plated without a time, so nothing can be thick

@@ -254,7 +254,7 @@ fn plating(
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
 fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Drive::MeanDensity(mean) = layout.drive() else {
+    let Some(Drive::MeanDensity(mean)) = layout.supplies.first().map(|s| s.drive) else {
         return;
     };
     let Some(span) = job.supply.span() else {

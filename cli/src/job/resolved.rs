@@ -103,6 +103,8 @@ pub struct Positions {
     pub places: Vec<Placement>,
     /// Indices of the bodies that move.
     pub moving: Vec<usize>,
+    /// Where the job states them, bytes.
+    pub written: Range<usize>,
 }
 
 impl Resolved {

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use shapes::{Point, Vec2};
 use solver::quantity::Time;
-use solver::{Layout, Placement, Role, RunLength};
+use solver::{Layout, Placement, Role, RunLength, Symmetry};
 
 use super::body::{Bodies, BodyPlace};
 use super::cell::{At, Slot};
@@ -123,7 +123,8 @@ pub fn positions(
             share: shares[k],
         }
     };
-    Some(Some(Positions { places: (0..*count).map(place).collect(), moving }))
+    let places = (0..*count).map(place).collect();
+    Some(Some(Positions { places, moving, written: at.span.clone() }))
 }
 
 fn about(t: &PositionsTable, span: &Range<usize>, cx: &mut Context<'_>) -> Option<(f64, f64)> {
@@ -181,7 +182,13 @@ pub fn check(
     tank: &Range<usize>,
     unit: DrawingUnit,
 ) -> Vec<Diagnostic> {
+    let about_the_axis = layout.symmetry == Symmetry::Axial;
     for (k, place) in positions.places.iter().enumerate() {
+        if about_the_axis && (place.turn_deg != 0.0 || place.shift.x != 0.0) {
+            let message = "a part around an axis can only be shifted along it";
+            let fault = Diagnostic::error("E011", message);
+            return vec![fault.at(positions.written.clone(), "these positions")];
+        }
         let moved = place.apply(layout, &positions.moving);
         let mut faults = layout_faults::check(&moved, places, tank, unit);
         if !faults.is_empty() {

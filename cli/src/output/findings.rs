@@ -30,12 +30,19 @@ pub struct Findings {
 pub static NOTHING: std::sync::LazyLock<Findings> = std::sync::LazyLock::new(Findings::default);
 
 /// One position of a turning or swinging part.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct PositionResult {
     /// Where it stands and for which share of the time.
     pub place: Placement,
-    /// The supply there.
-    pub supply: SupplyResult,
+    /// The supplies there.
+    pub supplies: Vec<SupplyResult>,
+}
+
+impl PositionResult {
+    /// Current of all supplies together, A.
+    pub fn current_a(&self) -> f64 {
+        self.supplies.iter().map(|supply| supply.current_a).sum()
+    }
 }
 
 /// How a place of a cathode is plated.
@@ -71,7 +78,7 @@ pub struct SpotPlaces {
     pub body: String,
     /// In which way.
     pub spot: Spot,
-    /// Share of the part's outline.
+    /// Share of the part's surface.
     pub share: f64,
     /// Length along the outline, mm.
     pub length_mm: f64,
@@ -134,14 +141,15 @@ impl Context<'_> {
     }
 
     fn places_of(&self, index: usize, body: &BodyResult, spot: Spot) -> Option<SpotPlaces> {
-        let (mut total, mut length) = (0.0, 0.0);
+        let (mut total, mut area, mut length) = (0.0, 0.0, 0.0);
         let mut worst: Option<(f64, Point)> = None;
         for (row, stretch) in body.stretches.iter().enumerate() {
-            total += stretch.length_m;
+            total += stretch.area_m2;
             if self.spot(index, row) != spot {
                 continue;
             }
             length += stretch.length_m;
+            area += stretch.area_m2;
             let density = self.density_on(index, row, stretch.current_density_a_m2);
             let beats = |other: f64| match spot {
                 Spot::Burning => density > other,
@@ -154,7 +162,7 @@ impl Context<'_> {
         worst.map(|(worst_a_m2, at)| SpotPlaces {
             body: body.name.clone(),
             spot,
-            share: length / total,
+            share: area / total,
             length_mm: length * 1e3,
             worst_at_mm: [at.x * 1e3, at.y * 1e3],
             worst_a_m2,
@@ -170,13 +178,13 @@ impl Context<'_> {
         all.max_by(|a, b| a.share.total_cmp(&b.share))
     }
 
-    /// Mean current of the supply over the positions, A.
+    /// Mean current of all supplies over the positions, A.
     pub(super) fn mean_current_a(&self) -> f64 {
         let positions = &self.findings.positions;
         if positions.is_empty() {
-            return self.solution.supply.current_a;
+            return self.solution.total_current_a();
         }
-        positions.iter().map(|p| p.place.share * p.supply.current_a).sum()
+        positions.iter().map(|p| p.place.share * p.current_a()).sum()
     }
 
     /// What the smallest feature is, in words.

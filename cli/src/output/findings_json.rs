@@ -41,8 +41,16 @@ struct Position {
     turn_degrees: f64,
     shift_mm: [f64; 2],
     share: f64,
+    supplies: Vec<PositionSupply>,
+}
+
+#[derive(Serialize)]
+#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
+struct PositionSupply {
+    name: String,
     current_A: f64,
     voltage_V: f64,
+    power_W: f64,
 }
 
 #[derive(Serialize)]
@@ -96,8 +104,16 @@ pub fn findings(context: &Context) -> FindingsJson {
         turn_degrees: p.place.turn_deg,
         shift_mm: [p.place.shift.x * 1e3, p.place.shift.y * 1e3],
         share: p.place.share,
-        current_A: p.supply.current_a,
-        voltage_V: p.supply.voltage_v,
+        supplies: p
+            .supplies
+            .iter()
+            .map(|supply| PositionSupply {
+                name: supply.name.clone(),
+                current_A: supply.current_a,
+                voltage_V: supply.voltage_v,
+                power_W: supply.power_w,
+            })
+            .collect(),
     });
     let feature = context.thickest().map(|thick| Feature {
         body: context.layout.bodies.get(thick.body).map_or(String::new(), |b| b.name.clone()),

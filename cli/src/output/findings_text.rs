@@ -1,7 +1,7 @@
 //! The findings as lines of the verdict.
 
 use solver::feature::THIN;
-use solver::{Figures, Leaning};
+use solver::{Figures, Leaning, SupplyResult};
 
 use super::Context;
 use super::findings::{Spot, SpotPlaces};
@@ -24,11 +24,25 @@ pub fn positions(context: &Context) -> Option<String> {
             format!("{} to {} {unit}", three(low), three(high))
         }
     };
+    let count = positions[0].supplies.len();
+    let supplies = (0..count).map(|n| {
+        let name = match count {
+            1 => "The supply".to_owned(),
+            _ => positions[0].supplies[n].name.clone(),
+        };
+        let of = |k: usize, value: &dyn Fn(&SupplyResult) -> f64| {
+            positions[k].supplies.get(n).map_or(0.0, value)
+        };
+        format!(
+            " {name} gives {} at {}.",
+            range(&|k| of(k, &|s| s.current_a), "A"),
+            range(&|k| of(k, &|s| s.voltage_v), "V"),
+        )
+    });
     Some(format!(
-        "{} positions in turn: thickness is their average, map and current density are the first. The supply gives {} at {}.",
+        "{} positions in turn: thickness is their average, map and current density are the first.{}",
         positions.len(),
-        range(&|k| positions[k].supply.current_a, "A"),
-        range(&|k| positions[k].supply.voltage_v, "V"),
+        supplies.collect::<String>(),
     ))
 }
 
@@ -55,7 +69,7 @@ fn spot_line(context: &Context, places: &SpotPlaces) -> String {
         _ => "Bare, below the bath's covering threshold",
     };
     format!(
-        "{what}: {} of the outline of {}, worst at {} with {}.",
+        "{what}: {} of the surface of {}, worst at {} with {}.",
         percent(places.share),
         places.body,
         context.units.place_text(at),

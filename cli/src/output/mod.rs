@@ -21,6 +21,7 @@ mod page;
 mod plane;
 mod profile;
 mod rack;
+mod rectifier;
 mod scale;
 mod spots;
 mod summary;

@@ -105,14 +105,14 @@ fn extreme_shown<'a>(
     best
 }
 
-/// Share of the parts' wetted outlines where the current density is `outside`.
+/// Share of the parts' wetted surface where the current density is `outside`.
 fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
     let (mut total, mut found) = (0.0, 0.0);
     for (index, body) in parts(context) {
         for (row, stretch) in body.stretches.iter().enumerate() {
-            total += stretch.length_m;
+            total += stretch.area_m2;
             if outside(context.density_on(index, row, stretch.current_density_a_m2)) {
-                found += stretch.length_m;
+                found += stretch.area_m2;
             }
         }
     }
@@ -154,7 +154,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
 }
 
 fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supply;
+    let s = &context.solution.supplies[0];
     let time =
         context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     format!(
