@@ -36,7 +36,6 @@ struct Bath {
 }
 
 #[derive(Serialize)]
-#[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Position {
     turn_degrees: f64,
     shift_mm: [f64; 2],

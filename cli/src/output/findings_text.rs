@@ -93,7 +93,7 @@ pub fn thick(context: &Context) -> Option<String> {
 pub fn leaning(context: &Context) -> Vec<String> {
     let Some(found) = &context.findings.leaning else { return Vec::new() };
     let (strong, weak): (Vec<&Leaning>, Vec<&Leaning>) =
-        found.leanings.iter().partition(|l| l.moves(&found.base) >= HARDLY);
+        found.leanings.iter().partition(|l| lost(l).is_some() || l.moves(&found.base) >= HARDLY);
     let mut lines: Vec<String> =
         strong.into_iter().map(|l| leaning_line(context, l, &found.base)).collect();
     let weak: Vec<&str> = weak.iter().map(|l| l.name.as_str()).collect();
@@ -102,6 +102,16 @@ pub fn leaning(context: &Context) -> Vec<String> {
         lines.push(format!("Assumed, but moves nothing by {limit}: {}.", weak.join(", ")));
     }
     lines
+}
+
+/// Where the job has no answer within the value's range.
+fn lost(leaning: &Leaning) -> Option<&'static str> {
+    match (&leaning.low, &leaning.high) {
+        (Some(_), Some(_)) => None,
+        (None, Some(_)) => Some("the job has no answer at the lower end"),
+        (Some(_), None) => Some("the job has no answer at the upper end"),
+        (None, None) => Some("the job has no answer at either end"),
+    }
 }
 
 fn leaning_line(context: &Context, leaning: &Leaning, base: &Figures) -> String {
@@ -142,11 +152,11 @@ fn leaning_line(context: &Context, leaning: &Leaning, base: &Figures) -> String 
         moves.push(format!("{} to {} V", three(low), three(high)));
     }
     let only = if leaning.voltage_only { ", the voltage only" } else { "" };
-    let failed = match (&leaning.low, &leaning.high) {
-        (Some(_), Some(_)) => "",
-        _ => " no answer at an end of the range",
+    let moves = match lost(leaning) {
+        Some(words) => words.to_owned(),
+        None => moves.join(", "),
     };
-    format!("Assumed: {}{written}{range}: {}{only}{failed}.", leaning.name, moves.join(", "))
+    format!("Assumed: {}{written}{range}: {moves}{only}.", leaning.name)
 }
 
 /// A ratio as a signed percentage.

@@ -29,6 +29,8 @@ mod surface_csv;
 mod verdict;
 
 #[cfg(test)]
+mod findings_tests;
+#[cfg(test)]
 mod gallery;
 #[cfg(test)]
 mod mock;
