@@ -193,6 +193,20 @@ fn a_bath_of_ones_own_takes_the_rest_from_the_library() {
 }
 
 #[test]
+fn a_long_line_of_ancestors_is_refused_and_overflows_nothing() {
+    let line = |count: usize| -> String {
+        let one = |k: usize| format!("[b{k}]\nbased_on = \"b{}\"\n", k + 1);
+        let all: String = (0..count).map(one).collect();
+        format!("{all}[b{count}]\nbased_on = \"watts-nickel\"\n")
+    };
+    let short = own(&line(15)).expect("short enough");
+    assert!(short.find("b0").is_some_and(|entry| entry.conductivity.get().is_some()));
+    let text = own(&line(150)).expect_err("too long");
+    assert!(text.contains("more than 20 deep"), "{}", text.lines().next().unwrap_or_default());
+    assert!(own(&line(3000)).expect_err("too many").contains("at most 200 baths"));
+}
+
+#[test]
 fn faults_of_a_bath_file_name_the_file_and_the_place() {
     let text = "[mine]\nbased_on = \"wats-nickel\"\n\n[two]\nbased_on = \"watts-nickel\"\n\
                 conductivty = \"8 S/m\"\ncautions = [\"cyanid\"]\nanode_kind = \"solubel\"\n\
