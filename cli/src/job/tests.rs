@@ -258,6 +258,19 @@ fn the_temperature_scales_the_librarys_conductivity() {
 }
 
 #[test]
+fn a_temperature_at_which_the_bath_does_not_work_is_warned_of() {
+    let at = |temperature: &str| {
+        let text = format!("use = \"watts-nickel\"\ntemperature = \"{temperature}\"");
+        let job = good(&with("use = \"watts-nickel\"", &text));
+        job.warnings.iter().map(|w| w.code).collect::<Vec<_>>()
+    };
+    assert_eq!(at("70 degC"), ["W003"]);
+    // 122 and 149 degF are the window's ends, 50 and 65 degC
+    assert_eq!(at("122 degF"), Vec::<&str>::new());
+    assert_eq!(at("149 degF"), Vec::<&str>::new());
+}
+
+#[test]
 fn single_values_of_the_library_may_be_replaced() {
     let text = with(
         "use = \"watts-nickel\"",
