@@ -72,7 +72,7 @@ impl Parts<'_> {
         let whole = length_m >= WHOLE * (plan.to - plan.from);
         let s_m =
             curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
-        let eta = sum.eta / sum.length;
+        let eta = sum.eta / sum.surface;
         let metal = self.problem.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
         let outward = curve.outward_at(s_m);
         Stretch {
