@@ -25,7 +25,8 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]
         // small pieces borrow their polynomial: what they lack shows in their roots
         let fraction = piece.piece().fraction;
         let breadth = volume(piece.piece(), system.domain.breadth(piece.cell)) / fraction;
-        indicator[piece.leaf] += kappa * breadth * fraction.sqrt() * rough(&solved.state.u) * rough(&dual);
+        indicator[piece.leaf] +=
+            kappa * breadth * fraction.sqrt() * rough(&solved.state.u) * rough(&dual);
     }
     let mut order: Vec<usize> = (0..leaves).filter(|&i| indicator[i] > 0.0).collect();
     order.sort_by(|&a, &b| indicator[b].total_cmp(&indicator[a]));

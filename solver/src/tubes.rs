@@ -276,7 +276,7 @@ mod tests {
     use super::*;
     use crate::field::FieldPoint;
     use crate::layout::Symmetry;
-    use crate::solution::{SolveStats, Spread, Stretch, SupplyResult, Wagner};
+    use crate::solution::{SolveStats, Spread, Stretch, Wagner};
 
     fn body(role: Role, area_m2: f64, stretches: Vec<Stretch>) -> BodyResult {
         let o = Point::ORIGIN;
@@ -297,6 +297,7 @@ mod tests {
             current_uncertainty_a: 0.0,
             area_m2,
             metal_potential_v: None,
+            contact_v: 0.0,
             stretches,
             density,
         }
@@ -322,15 +323,7 @@ mod tests {
         Solution {
             bodies,
             symmetry: Symmetry::Planar,
-            supply: SupplyResult {
-                current_a: 0.0,
-                current_uncertainty_a: 0.0,
-                voltage_v: 0.0,
-                voltage_uncertainty_v: 0.0,
-                anode_v: 0.0,
-                solution_v: 0.0,
-                cathode_v: 0.0,
-            },
+            supplies: Vec::new(),
             field,
             current_balance: 0.0,
             wagner: Wagner { number: 0.0, length_m: 1.0 },

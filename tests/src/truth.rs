@@ -87,18 +87,21 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         }
     }
     let anodes: f64 = s.bodies.iter().filter(|b| b.role == Role::Anode).map(|b| -b.current_a).sum();
-    need((anodes - s.supply.current_a).abs() <= 1e-9 * traffic, "supply is not the anodes".into());
+    need(
+        (anodes - s.supplies[0].current_a).abs() <= 1e-9 * traffic,
+        "supply is not the anodes".into(),
+    );
     let parts = || s.bodies.iter().filter(|b| b.role == Role::Part);
-    let (wanted, got) = match layout.drive() {
-        Drive::Current(i) => (i.si(), s.supply.current_a),
+    let (wanted, got) = match layout.supplies[0].drive {
+        Drive::Current(i) => (i.si(), s.supplies[0].current_a),
         Drive::MeanDensity(d) => (
             d.si(),
             parts().map(|b| b.current_a).sum::<f64>() / parts().map(|b| b.area_m2).sum::<f64>(),
         ),
-        Drive::Voltage(v) => (v.si(), s.supply.voltage_v),
+        Drive::Voltage(v) => (v.si(), s.supplies[0].voltage_v),
     };
     // the parts' mean is met to a share of all that passes: a thief may take far more
-    let per_part = match layout.drive() {
+    let per_part = match layout.supplies[0].drive {
         Drive::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
         _ => 0.0,
     };
@@ -106,7 +109,7 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         (wanted - got).abs() <= 1e-8 * wanted.max(per_part),
         format!("supply wants {wanted}, has {got}"),
     );
-    let w = &s.supply;
+    let w = &s.supplies[0];
     need(
         [w.voltage_v, w.anode_v, w.solution_v, w.cathode_v].iter().all(|v| v.is_finite())
             && w.current_uncertainty_a >= 0.0

@@ -76,7 +76,7 @@ fn check(reference: &Reference) {
         let s: Solution = solve(&reference.layout, &settings, &mut |_| {})
             .unwrap_or_else(|e| panic!("{} at {accuracy}: {e}", reference.name));
         let h = 1.0 / (s.stats.unknowns as f64).sqrt();
-        total.push((h, (s.supply.current_a / reference.current_a - 1.0).abs()));
+        total.push((h, (s.supplies[0].current_a / reference.current_a - 1.0).abs()));
         let arcs = s
             .bodies
             .iter()

@@ -180,6 +180,7 @@ fn result(body: &Body, stretches: Vec<Stretch>) -> BodyResult {
         current_uncertainty_a: 1e-3 * (total * 0.3).abs(),
         area_m2: length * 0.3,
         metal_potential_v: body.role.is_metal().then_some(0.0),
+        contact_v: 0.0,
         density: Spread {
             mean,
             min: least.current_density_a_m2,
@@ -215,7 +216,8 @@ fn finish(
     let solution = Solution {
         bodies: results,
         symmetry: Symmetry::Planar,
-        supply: SupplyResult {
+        supplies: vec![SupplyResult {
+            name: "supply".into(),
             current_a,
             current_uncertainty_a: 1e-3 * current_a.abs(),
             voltage_v: 5.87,
@@ -223,7 +225,11 @@ fn finish(
             anode_v: 0.61,
             solution_v: 4.93,
             cathode_v: 0.33,
-        },
+            bath_voltage_v: 5.87,
+            power_w: current_a * 5.87,
+            power_uncertainty_w: 1e-3 * current_a.abs() * 5.87 + 0.004 * current_a.abs(),
+            ..SupplyResult::default()
+        }],
         field,
         current_balance: 3.1e-15,
         wagner: Wagner { number: 0.12, length_m: 0.05 },

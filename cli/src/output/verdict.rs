@@ -144,7 +144,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
 }
 
 fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supply;
+    let s = &context.solution.supplies[0];
     let time =
         context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     format!(

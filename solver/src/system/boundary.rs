@@ -14,7 +14,7 @@
 
 use shapes::Point;
 
-use super::basis::{GAUSS4, NODES, shape, volume};
+use super::basis::{NODES, along_run, shape, volume};
 use super::ghost::Roots;
 use crate::domain::{Domain, Tag};
 use crate::grid::mesh::Mesh;
@@ -178,7 +178,7 @@ impl Boundary {
         let normal = outward(r, len);
         let low = domain.lattice.metres(mesh.pieces[p].cell.low());
         let place = |at: [f64; 2]| Point::new(low.x + at[0] * side, low.y + at[1] * side);
-        for (t, w) in GAUSS4 {
+        for &(t, w) in along_run(len) {
             let at = along(r, t);
             let (m, g) = trace(at, normal, d);
             let length = w * len * side * domain.stretch[stretch as usize];
@@ -233,7 +233,7 @@ impl Boundary {
             let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
             let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
             let [b0, b1] = domain.breadth(mesh.pieces[p].cell);
-            for (t, w) in GAUSS4 {
+            for &(t, w) in along_run(len) {
                 let at = along(&pair.run, t);
                 let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
                 let (m1, g1) = trace(at, normal, d1);

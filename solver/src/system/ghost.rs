@@ -48,8 +48,7 @@ impl Roots {
     pub(crate) fn area(&self, mesh: &Mesh, domain: &Domain, piece: usize) -> f64 {
         self.0[piece].map_or(0.0, |r| {
             let root = &mesh.pieces[r];
-            let levels =
-                i32::from(mesh.pieces[piece].cell.level) - i32::from(root.cell.level);
+            let levels = i32::from(mesh.pieces[piece].cell.level) - i32::from(root.cell.level);
             volume(root.piece(), domain.breadth(root.cell)) * libm::exp2(2.0 * f64::from(levels))
         })
     }
