@@ -19,6 +19,7 @@ pub mod quantity;
 mod results;
 #[cfg(test)]
 mod sample;
+mod significant;
 pub mod solution;
 mod solve;
 pub mod spread;
@@ -35,6 +36,7 @@ pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
+pub use significant::Significance;
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;

@@ -18,7 +18,7 @@ pub(crate) struct Guess {
 /// Metal outline of each body, m.
 pub(crate) fn metal_lengths(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
     let mut lengths = vec![0.0; layout.bodies.len()];
-    for s in &plan.stretches {
+    for s in plan.stretches.iter().filter(|s| !s.masked) {
         lengths[s.body] += s.to - s.from;
     }
     lengths
