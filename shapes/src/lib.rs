@@ -44,6 +44,7 @@ pub mod boolean;
 mod crossing;
 mod distance;
 mod gap;
+pub mod import;
 mod overlap;
 mod touch;
 

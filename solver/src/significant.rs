@@ -100,11 +100,11 @@ impl Spread {
         uncertainties: &[f64],
     ) -> Option<Self> {
         let rows = body.stretches.iter().zip(on).filter(|(_, on)| **on).map(|(row, _)| row);
-        let (lengths, places): (Vec<f64>, Vec<Point>) = rows.map(|r| (r.length_m, r.at)).unzip();
+        let (areas, places): (Vec<f64>, Vec<Point>) = rows.map(|r| (r.area_m2, r.at)).unzip();
         let kept = |column: &[f64]| -> Vec<f64> {
             column.iter().zip(on).filter(|(_, on)| **on).map(|(v, _)| *v).collect()
         };
-        Self::of(&kept(values), &lengths, &places, &kept(uncertainties))
+        Self::of(&kept(values), &areas, &places, &kept(uncertainties))
     }
 }
 
