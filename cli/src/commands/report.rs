@@ -67,6 +67,7 @@ pub fn context<'a>(
     solution: &'a Solution,
     deposit: Option<&'a (Time, Deposit)>,
     sources: &'a [SourcedValue],
+    significant: &'a [Vec<bool>],
     seconds: f64,
 ) -> Context<'a> {
     Context {
@@ -80,7 +81,7 @@ pub fn context<'a>(
         sources,
         accuracy: job.settings.accuracy,
         seconds: Some(seconds),
-        significant: None,
+        significant: Some(significant),
     }
 }
 

@@ -42,7 +42,9 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let seconds = started.elapsed().as_secs_f64();
     let deposit = report::deposit(&job, &solution);
     let sources = report::sources(&job.provenance);
-    let context = report::context(&job, &solution, deposit.as_ref(), &sources, seconds);
+    let significant = job.layout.significant_rows(&solution);
+    let context =
+        report::context(&job, &solution, deposit.as_ref(), &sources, &significant, seconds);
     let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
     let written = match destination.write(&files) {
         Ok(written) => written,
