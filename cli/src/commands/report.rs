@@ -135,6 +135,7 @@ pub fn context<'a>(
     deposit: Option<&'a (Time, Deposit)>,
     sources: &'a [SourcedValue],
     findings: &'a Findings,
+    significant: &'a [Vec<bool>],
     seconds: f64,
 ) -> Context<'a> {
     Context {
@@ -148,7 +149,7 @@ pub fn context<'a>(
         sources,
         accuracy: job.settings.accuracy,
         seconds: Some(seconds),
-        significant: None,
+        significant: Some(significant),
         findings,
     }
 }

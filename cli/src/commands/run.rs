@@ -40,7 +40,8 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         }
     };
     let seconds = started.elapsed().as_secs_f64();
-    let deposit = match report::deposit(&job, &solved, None) {
+    let significant = job.layout.significant_rows(solved.first());
+    let deposit = match report::deposit(&job, &solved, Some(&significant)) {
         Ok(deposit) => deposit,
         Err(error) => {
             let message = never(error, &job);
@@ -48,10 +49,18 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
             return Ok(ExitStatus::BadInput);
         }
     };
-    let leaning = if options.no_ranges { None } else { leaning(&source, &job, None) };
+    let leaning = if options.no_ranges { None } else { leaning(&source, &job, Some(&significant)) };
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
-    let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
+    let context = report::context(
+        &job,
+        &solved,
+        deposit.as_ref(),
+        &sources,
+        &findings,
+        &significant,
+        seconds,
+    );
     let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
     let written = match destination.write(&files) {
         Ok(written) => written,

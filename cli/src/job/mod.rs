@@ -12,6 +12,7 @@ mod context;
 pub(crate) mod forms;
 mod law;
 mod layout_faults;
+mod marks;
 pub(crate) mod metal_form;
 mod resolve;
 mod resolved;

@@ -9,7 +9,7 @@ use super::cell::{At, Reading, Slot};
 use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
-use super::{bath, layout_faults, run_table, supply, syntax, table, tank};
+use super::{bath, layout_faults, marks, run_table, supply, syntax, table, tank};
 use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
@@ -29,6 +29,8 @@ const UNIT_WORDS: &[(&str, &str)] = &[
     ("feet", "ft"),
     ("thou", "mil"),
 ];
+/// Diameter of the ball of ISO 27830 and ISO 1456, m.
+const BALL_M: f64 = 0.02;
 /// Accuracies that the solver can be asked for.
 const ACCURACY: (f64, f64) = (1e-4, 0.2);
 
@@ -96,7 +98,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let (tank, span, depth, section) = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
     // the shapes are checked against each other even if other values are still missing
-    let layout = Layout {
+    let mut layout = Layout {
         tank,
         symmetry: Symmetry::Planar,
         depth: depth.unwrap_or(Length::new(1.0)),
@@ -105,6 +107,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         bodies,
         supplies: vec![Supply::all(supply.unwrap_or(Drive::Voltage(Potential::new(1.0))))],
     };
+    marks::by_ball(&mut layout, &places, ball(job, cx));
     let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
     if let Some(Some(positions)) = positions.as_ref().filter(|_| wrong.is_empty()) {
         wrong = run_table::check(&layout, positions, &places, &span, unit?);
@@ -193,6 +196,21 @@ fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
         cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
     }
     Want { min_thickness: min, max_thickness: max }
+}
+
+/// Diameter of the ball that touches the significant surface.
+fn ball(job: &JobTable, cx: &mut Context<'_>) -> Length {
+    let slot = job.want.get().map_or(&Slot::Missing, |at| &at.value.significant_ball);
+    if let Slot::Given(at) = slot {
+        cx.note_job("want.significant_ball", &at.span);
+        if at.value.si() >= 0.0 {
+            return at.value;
+        }
+        let _: Option<()> = cx.out_of_range(at.span.clone(), "the ball's diameter", "zero or more");
+    } else if matches!(slot, Slot::Missing) {
+        cx.by_default("want.significant_ball", "20 mm", "ISO 27830 and ISO 1456");
+    }
+    Length::new(BALL_M)
 }
 
 fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {

@@ -205,6 +205,12 @@ table! {
         repeat: RepeatTable,
         /// Polarization law of this body instead of its bath's.
         polarization: LawTable,
+        /// Stopped-off stretches of the outline: insulating. Each counter-clockwise along the outline.
+        masked: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is about (default: all that the ball can touch).
+        significant: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is not about.
+        not_significant: OneOrMany<SpanTable>,
         /// thief: potential of its metal against the cathode bus.
         offset: Potential,
         /// screen: conductivity inside it.
@@ -214,9 +220,23 @@ table! {
         "open_fraction": "a screen by its open share; give its `conductivity` instead",
         "file": "an outline from a drawing file",
         "follow": "an outline at an even gap from another body",
-        "masked": "a stopped-off stretch of the outline",
-        "significant": "a significant surface other than the whole outline",
     }
+}
+
+table! {
+    /// A stretch of the outline, counter-clockwise (clockwise along a hole), between two points or
+    /// two corners.
+    SpanTable, "a stretch" {
+        /// Where it begins, as the shape is drawn before mirror, turn and move.
+        from: Pair,
+        /// Where it ends.
+        to: Pair,
+        /// Number of the corner where it begins; `throwmap check` draws the numbers.
+        from_corner: f64,
+        /// Number of the corner where it ends.
+        to_corner: f64,
+    }
+    later {}
 }
 
 table! {
@@ -335,10 +355,13 @@ table! {
 table! {
     /// The specification.
     WantTable, "[want]" {
-        /// Least thickness wanted anywhere on the parts.
+        /// Least thickness wanted anywhere on the significant surface of the parts.
         min_thickness: Length,
-        /// Greatest thickness allowed anywhere on the parts.
+        /// Greatest thickness allowed anywhere on the significant surface of the parts.
         max_thickness: Length,
+        /// Diameter of the ball that touches what is significant (default "20 mm", after ISO 27830);
+        /// "0 mm" makes the whole outline significant.
+        significant_ball: Length,
     }
     later {}
 }

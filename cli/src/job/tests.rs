@@ -74,8 +74,24 @@ bad_jobs! {
     unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
     later_work_is_refused_by_name: with("depth = 300", "depth = 300\nsymmetry = \"axial\"")
         .replace("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
-        .replace("name = \"cup\"", "name = \"cup\"\nmasked = [{ from = [1, 2], to = [3, 4] }]\nsignificant = []")
         .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
+    marks_off_the_outline: with(
+        "name = \"cup\"",
+        "name = \"cup\"\nmasked = [{ from = [300, 200], to = [330, 219.5] }]\nsignificant = [{ from_corner = 9, to_corner = 1.5 }]",
+    );
+    marks_without_ends: with(
+        "name = \"cup\"",
+        "name = \"cup\"\nmasked = [{}, { from = [330, 220] }]\nsignificant = []\nnot_significant = [{ from = [330, 220], to_corner = 1 }]",
+    );
+    marks_of_no_length: with("name = \"cup\"", "name = \"cup\"\nmasked = [{ from_corner = 2, to_corner = 2 }]");
+    marks_from_one_outline_to_another: with("rect = { at = [300, 200], size = [60, 40] }",
+        "ring = { at = [300, 200], outer = 30, inner = 20 }\nmasked = [{ from = [330, 200], to = [280, 200] }]");
+    marks_that_leave_nothing_bare: with(
+        "name = \"cup\"",
+        "name = \"cup\"\nmasked = [{ from_corner = 1, to_corner = 3 }, { from_corner = 3, to_corner = 1 }]",
+    );
+    marks_of_other_bodies: with("name = \"left\"", "name = \"left\"\nsignificant = [{ from_corner = 1, to_corner = 2 }]")
+        .replace("[supply]", "[[shield]]\nname = \"sheet\"\nrect = { at = [100, 200], size = [4, 300] }\nmasked = [{ from_corner = 1, to_corner = 2 }]\n\n[supply]");
     several_supplies: with("[supply]", "[[supply]]\nanodes = [\"left\"]\ncurrent = \"3 A\"\n\n[[supply]]");
     a_supply_for_some_of_the_anodes: with(
         "[supply]",
@@ -226,6 +242,71 @@ fn transforms_apply_in_their_order() {
     // after the quarter turn the long leg is right and the short one on top
     let inside = |x: f64, y: f64| outline.contains(shapes::Point::new(x * 1e-3, y * 1e-3));
     assert!(inside(319.0, 205.0) && inside(312.0, 221.0) && !inside(312.0, 205.0));
+}
+
+#[test]
+fn marks_move_with_the_body() {
+    // the L of the test above; its right end, from (320, 200) up to (320, 202), goes by mirror to
+    // x = 300, by the turn about (310, 205) to y = 195, by the move to y = 202
+    let job = good(&with(
+        "rect = { at = [300, 200], size = [60, 40] }",
+        "polygon = [[300,200],[320,200],[320,202],[302,202],[302,210],[300,210]]\n\
+         mirror = \"x\"\nturn = 90\nmove = [5, 7]\n\
+         masked = [{ from = [320, 200], to = [320.1, 202] }]",
+    ));
+    let body = &job.layout.bodies[0];
+    let [mask] = body.masked.as_slice() else { panic!("{:?}", body.masked) };
+    assert!((mask.to_m - mask.from_m - 2e-3).abs() < 1e-12);
+    let middle = body.outline.loops()[0].point_at(0.5 * (mask.from_m + mask.to_m));
+    assert!((middle - shapes::Point::new(0.319, 0.202)).hypot() < 1e-12, "{middle}");
+}
+
+#[test]
+fn corner_numbers_are_those_of_the_outline_where_it_hangs() {
+    for mirror in ["", "mirror = \"x\"\n"] {
+        let job = good(&with(
+            "name = \"cup\"",
+            &format!(
+                "name = \"cup\"\n{mirror}not_significant = [{{ from_corner = 4, to_corner = 1 }}]\nrepeat = {{ count = 2, step = [90, 0] }}"
+            ),
+        ));
+        for body in &job.layout.bodies[..2] {
+            let curve = &body.outline.loops()[0];
+            let corners = curve.corners();
+            let [span] = body.significant.except.as_slice() else { panic!("one stretch") };
+            let near =
+                |s: f64, corner: usize| (curve.point_at(s) - corners[corner].at).hypot() < 1e-12;
+            assert!(near(span.from_m, 3) && near(span.to_m, 0), "{span:?}");
+            assert!(span.to_m - span.from_m < 0.5 * curve.length());
+        }
+    }
+}
+
+#[test]
+fn a_ball_of_20_mm_decides_what_is_significant_unless_the_job_does() {
+    let shape = "polygon = [[300,200],[340,200],[340,202],[302,202],[302,240],[300,240]]";
+    let ell = with("rect = { at = [300, 200], size = [60, 40] }", shape);
+    let at = |job: &Resolved, x: f64, y: f64| {
+        let body = &job.layout.bodies[0];
+        let (l, s, _) = body.outline.nearest(shapes::Point::new(1e-3 * x, 1e-3 * y));
+        body.is_significant(l, s)
+    };
+    // 10 mm from the nook at (302, 202) on either side
+    let places = [(311.9, 202.0), (312.1, 202.0), (302.0, 211.9), (302.0, 212.1), (300.0, 205.0)];
+    let of = |text: &str| {
+        let job = good(text);
+        places.map(|(x, y)| at(&job, x, y))
+    };
+    assert_eq!(of(&ell), [false, true, false, true, true]);
+    let small = format!("{ell}\n[want]\nsignificant_ball = \"4 mm\"\n");
+    assert_eq!(of(&small), [true; 5]);
+    let off = format!("{ell}\n[want]\nsignificant_ball = \"0 mm\"\n");
+    assert_eq!(good(&off).layout.bodies[0].significant.only, None);
+    let marked = ell.replace(
+        "name = \"cup\"",
+        "name = \"cup\"\nsignificant = [{ from = [340, 202], to = [302, 240] }]\nnot_significant = [{ from = [312, 202], to = [302, 202] }]",
+    );
+    assert_eq!(of(&marked), [false, true, true, true, false]);
 }
 
 #[test]

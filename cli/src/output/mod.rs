@@ -13,10 +13,12 @@ mod findings_json;
 mod findings_text;
 mod font;
 mod format;
+mod judged;
 mod labels;
 mod layout_picture;
 mod legend;
 mod map;
+mod masks;
 mod page;
 mod plane;
 mod profile;
@@ -101,9 +103,9 @@ pub struct Window {
 /// The wanted thickness.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Want {
-    /// Least thickness anywhere on a part.
+    /// Least thickness anywhere on the significant surface of a part.
     pub min_thickness: Option<Length>,
-    /// Greatest thickness anywhere on a part.
+    /// Greatest thickness anywhere on the significant surface of a part.
     pub max_thickness: Option<Length>,
 }
 
