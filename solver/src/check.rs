@@ -8,7 +8,7 @@ use std::fmt;
 use shapes::{Outline, Point};
 
 use crate::kinetics::{Direction, LawError, Surface};
-use crate::layout::{Body, Layout, Role, Supply};
+use crate::layout::{Body, Drive, Layout, Role};
 
 /// One thing wrong with a layout. Bodies are indices into [`Layout::bodies`], places in metres.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -211,10 +211,10 @@ impl Layout {
         if !positive(kelvin) {
             faults.push(LayoutFault::Temperature { kelvin });
         }
-        let (what, value) = match self.supply {
-            Supply::Current(current) => ("current", current.si()),
-            Supply::MeanDensity(density) => ("mean current density", density.si()),
-            Supply::Voltage(voltage) => ("voltage", voltage.si()),
+        let (what, value) = match self.supplies[0].drive {
+            Drive::Current(current) => ("current", current.si()),
+            Drive::MeanDensity(density) => ("mean current density", density.si()),
+            Drive::Voltage(voltage) => ("voltage", voltage.si()),
         };
         if !positive(value) {
             faults.push(LayoutFault::Supply { what, value });

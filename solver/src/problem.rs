@@ -7,7 +7,7 @@ use crate::domain::{Domain, TANK, Tag};
 use crate::grid::mesh::Mesh;
 use crate::grid::size::{Hints, wanted};
 use crate::grid::tree::{Tree, Wanted};
-use crate::layout::{Layout, Role, Supply};
+use crate::layout::{Drive, Layout, Role};
 use crate::pools::Live;
 use crate::solve::{SolveError, SolveSettings};
 use crate::start::{self, Guess};
@@ -85,7 +85,7 @@ impl<'a> Problem<'a> {
 
     /// Current wanted on the parts, A/m, if the supply holds their mean density.
     pub(crate) fn parts_target(&self) -> Option<f64> {
-        let Supply::MeanDensity(density) = self.layout.supply else { return None };
+        let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
         Some(density.si() * self.wet_length(|r| r == Role::Part))
     }
 
@@ -116,15 +116,15 @@ impl<'a> Problem<'a> {
 
     /// The current asked for must be below what the limiting current densities let through.
     fn check_limits(&self) -> Result<(), SolveError> {
-        let depth = self.layout.depth.si();
+        let depth = self.layout.depth_m();
         let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
-        let wanted = match self.layout.supply {
-            Supply::Voltage(_) => return Ok(()),
-            Supply::Current(i) => i.si(),
-            Supply::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
+        let wanted = match self.layout.supplies[0].drive {
+            Drive::Voltage(_) => return Ok(()),
+            Drive::Current(i) => i.si(),
+            Drive::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
         };
         let capacity = |of: &dyn Fn(Role) -> bool| depth * self.capacity(of);
-        let parts_only = matches!(self.layout.supply, Supply::MeanDensity(_));
+        let parts_only = matches!(self.layout.supplies[0].drive, Drive::MeanDensity(_));
         let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
         for (possible_a, side) in
             [(cathodes, "cathodes"), (capacity(&|r| r == Role::Anode), "anodes")]
@@ -181,6 +181,7 @@ fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) ->
 
 #[cfg(test)]
 mod tests {
+    use crate::layout::Supply;
     use shapes::{Outline, Point};
 
     use super::*;
@@ -206,9 +207,9 @@ mod tests {
         // 0.1 m of plate, 1 m deep, at most 150 A/m²: 15 A
         let limited = Law { limiting: Some(CurrentDensity::new(150.0)), ..linear(1e-3) };
         let mut layout = plates(limited.clone(), linear(1e-3));
-        layout.supply = Supply::Current(Current::new(14.99));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(14.99)))];
         assert_eq!(fault(&layout), None);
-        layout.supply = Supply::Current(Current::new(15.01));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(15.01)))];
         match fault(&layout) {
             Some(SolveError::BeyondLimit { wanted_a, possible_a, side }) => {
                 assert_eq!((wanted_a, side), (15.01, "cathodes"));
@@ -217,10 +218,10 @@ mod tests {
             other => panic!("{other:?}"),
         }
         // the same by mean density, and on the anode's side
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(150.1));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(150.1)))];
         assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "cathodes", .. })));
         let mut layout = plates(linear(1e-3), limited);
-        layout.supply = Supply::Current(Current::new(15.01));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(15.01)))];
         assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "anodes", .. })));
     }
 
@@ -236,7 +237,7 @@ mod tests {
         // the inside of a tube is wetted but not reached
         let mut layout = two_blocks();
         layout.bodies[0].outline = Outline::ring(Point::new(0.05, 0.05), 0.02, 0.01).unwrap();
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(200.0));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(200.0)))];
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
         let exact = 200.0 * std::f64::consts::TAU * 0.02;
         assert!((problem.circuit.injected[0] / exact - 1.0).abs() < 1e-6);

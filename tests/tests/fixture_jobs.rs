@@ -36,7 +36,7 @@ fn job_files_mean_the_same_layouts() {
         assert!(close(ours.conductivity.si(), theirs.conductivity.si()), "{name}");
         assert!(close(ours.temperature.si(), theirs.temperature.si()), "{name}");
         assert!(close(ours.tank.area(), theirs.tank.area()), "{name}");
-        assert_eq!(ours.supply, theirs.supply, "{name}");
+        assert_eq!(ours.supplies, theirs.supplies, "{name}");
         assert_eq!(ours.bodies.len(), theirs.bodies.len(), "{name}");
         for body in &ours.bodies {
             let same = theirs.bodies.iter().find(|b| b.name == body.name).expect(name);

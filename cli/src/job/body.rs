@@ -82,10 +82,7 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
         };
         for (name, outline) in names.into_iter().zip(outlines) {
             let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
-            out.push((
-                Body { name, role, outline: outline.scaled(unit_m), law: law.clone() },
-                place,
-            ));
+            out.push((Body::new(name, role, outline.scaled(unit_m), law.clone()), place));
         }
     }
     out

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use shapes::{Point, Vec2};
 use solver::quantity::*;
-use solver::{Role, Stretch, Supply};
+use solver::{Drive, Role, Stretch};
 
 use super::build::{body, layout, linear, mean_on_line, none, rect};
 use crate::closed_form::polarized_strip::{PolarizedStrip, Surroundings};
@@ -30,7 +30,7 @@ pub fn flush(ratio: f64) -> Reference {
     let tank = POSE.outline(&rect(-end, 0.0, end, gap));
     Reference {
         name: format!("flush strips L/h {ratio}"),
-        layout: layout(tank, KAPPA, bodies, Supply::Current(Current::new(total))),
+        layout: layout(tank, KAPPA, bodies, Drive::Current(Current::new(total))),
         corners: [(-half, 0.0), (half, 0.0), (-half, gap), (half, gap)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
@@ -73,7 +73,7 @@ pub fn polarized(wagner: f64) -> Reference {
     let tank = POSE.outline(&rect(-w, 0.0, w, h + 0.01));
     Reference {
         name: format!("strip in a plane Wa {wagner}"),
-        layout: layout(tank, KAPPA, bodies, Supply::MeanDensity(CurrentDensity::new(mean))),
+        layout: layout(tank, KAPPA, bodies, Drive::MeanDensity(CurrentDensity::new(mean))),
         corners: [(-half, 0.0), (half, 0.0), (-w, h), (w, h)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
