@@ -146,6 +146,6 @@ pub fn sections() -> Vec<Section> {
     out.extend(hull::sections());
     out.extend(edges::sections());
     out.push(local::body_fitted());
-    //out.push(local::library());
+    out.push(local::library());
     out
 }

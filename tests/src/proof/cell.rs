@@ -1,7 +1,7 @@
 //! Cells that several sections share: metal flush with the walls of a box.
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Body, Law, Layout, Role, Solution, Supply};
+use solver::{Body, Drive, Law, Layout, Role, Solution};
 
 use crate::cases::build::{body, layout, none, rect};
 use crate::profile::Profile;
@@ -32,7 +32,7 @@ pub fn strip(width: f64, gap: f64, reach: f64, law: Law, more: Vec<Body>) -> Lay
     let mut bodies =
         vec![floor("strip", Role::Part, -0.5 * WIDTH, 0.5 * WIDTH, law), lid(-reach, reach, gap)];
     bodies.extend(more);
-    layout(tank, KAPPA, bodies, Supply::MeanDensity(CurrentDensity::new(100.0)))
+    layout(tank, KAPPA, bodies, Drive::MeanDensity(CurrentDensity::new(100.0)))
 }
 
 /// Density along the strip, x from its middle.

@@ -1,7 +1,7 @@
 //! How density grows or falls towards a corner: the exponent, fitted over more than a decade.
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Role, Supply};
+use solver::{Drive, Role};
 
 use super::cell::{KAPPA, polygon};
 use super::{Row, Section, answer_at};
@@ -22,7 +22,7 @@ fn outside_corner() -> f64 {
     let ring = Outline::ring(at, 0.2, 0.18).expect("a ring");
     let bodies =
         vec![body("bar", Role::Part, bar, none()), body("tube", Role::Anode, ring, none())];
-    let cell = layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0)));
+    let cell = layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0)));
     let solution = answer_at(&cell, ASKED);
     let top = at.y + half;
     let profile = Profile::new(&solution.bodies[0], |p| (p.y - top).abs() < 1e-6, |p| p.x);
@@ -37,7 +37,7 @@ fn sheet_edge() -> f64 {
     let ring = Outline::ring(at, 0.5, 0.46).expect("a ring");
     let bodies =
         vec![body("sheet", Role::Part, sheet, none()), body("tube", Role::Anode, ring, none())];
-    let cell = layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0)));
+    let cell = layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0)));
     let solution = answer_at(&cell, ASKED);
     let top = at.y + thin;
     let on = |p: Point| (p.y - top).abs() < 1e-9 && (p.x - at.x).abs() < half - 1e-9;
@@ -75,7 +75,7 @@ fn inside_corner() -> f64 {
         body("angle", Role::Part, angle(1.0, 0.0), none()),
         body("anode", Role::Anode, anode, none()),
     ];
-    let cell = layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0)));
+    let cell = layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0)));
     let solution = answer_at(&cell, ASKED);
     let profile = Profile::new(&solution.bodies[0], |p| p.y.abs() < 1e-9 && p.x > 0.0, |p| p.x);
     profile.exponent(0.0, 1.5e-3, 1.8e-2)

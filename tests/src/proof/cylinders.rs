@@ -1,7 +1,7 @@
 //! Cylinders in each other, a rod over a plane, a cylinder in a square.
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Role, Supply};
+use solver::{Drive, Role};
 
 use super::cell::{KAPPA, WIDTH};
 use super::{Row, Section, answer};
@@ -26,8 +26,8 @@ fn eccentric(r1: f64, e: f64) -> Vec<Row> {
         body("rod", Role::Anode, Outline::disc(axis, r1 * mm).expect("a rod"), none()),
     ];
     let tank = Outline::disc(at, 1.1 * r2 * mm).expect("a tank");
-    let supply = Supply::Voltage(Potential::new(1.0));
-    let solution = answer(&layout(tank, KAPPA, bodies, supply));
+    let drive = Drive::Voltage(Potential::new(1.0));
+    let solution = answer(&layout(tank, KAPPA, bodies, drive));
     let cell = Cylinders { r1: r1 * mm, r2: r2 * mm, e: e * mm };
     let ratio = |k: usize| {
         let d = &solution.bodies[k].density;
@@ -39,7 +39,7 @@ fn eccentric(r1: f64, e: f64) -> Vec<Row> {
         p.max(q) / p.min(q)
     };
     let problem = format!("C7: cylinders of radius {r1} and {r2}, offset {e}");
-    let log = 2.0 * std::f64::consts::PI * KAPPA / solution.supply.current_a;
+    let log = 2.0 * std::f64::consts::PI * KAPPA / solution.supplies[0].current_a;
     let mut rows = vec![Row::relative(&problem, "2πκR", cell.log_ratio(), log, 0.002)];
     let outer = exact(r2 * mm, -r2 * mm);
     rows.push(Row::relative(&problem, "greatest/least density, outer wall", outer, ratio(0), 0.01));
@@ -56,9 +56,9 @@ fn concentric() -> Vec<Row> {
         body("rod", Role::Anode, Outline::disc(at, 10.0 * mm).expect("a rod"), none()),
     ];
     let tank = Outline::disc(at, 55.0 * mm).expect("a tank");
-    let solution = answer(&layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0))));
+    let solution = answer(&layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0))));
     let problem = "C6: concentric cylinders of radius 10 and 50";
-    let log = 2.0 * std::f64::consts::PI * KAPPA / solution.supply.current_a;
+    let log = 2.0 * std::f64::consts::PI * KAPPA / solution.supplies[0].current_a;
     let mean = |k: usize| solution.bodies[k].density.mean.abs();
     let tube = &solution.bodies[0].density;
     vec![
@@ -127,10 +127,10 @@ fn in_a_square() -> Row {
         let wall = rect(at.x + x0, at.y + y0, at.x + x1, at.y + y1);
         bodies.push(body(name, Role::Anode, wall, none()));
     }
-    let solution = answer(&layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0))));
+    let solution = answer(&layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0))));
     let k = crate::closed_form::elliptic::complete_k(0.5);
     let want = (2.0 / k * half / r).ln();
-    let got = 2.0 * std::f64::consts::PI * KAPPA / solution.supply.current_a;
+    let got = 2.0 * std::f64::consts::PI * KAPPA / solution.supplies[0].current_a;
     let problem =
         "C10: cylinder in the middle of a square anode, radius a quarter of half the side";
     Row::relative(problem, "2πκR", want, got, 0.002)

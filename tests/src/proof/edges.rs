@@ -29,7 +29,7 @@ fn rows(
         .collect();
     if let Some(want) = share {
         let thieves = solution.bodies.iter().filter(|b| matches!(b.role, Role::Thief { .. }));
-        let got = thieves.map(|b| b.current_a).sum::<f64>() / solution.supply.current_a;
+        let got = thieves.map(|b| b.current_a).sum::<f64>() / solution.supplies[0].current_a;
         out.push(Row::absolute(problem, "share of the current the thieves take", want, got, 0.01));
     }
     out

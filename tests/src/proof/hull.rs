@@ -1,7 +1,7 @@
 //! Hull's cell of 267 ml: a trapezoid with a slanted cathode.
 use shapes::Point;
 use solver::quantity::*;
-use solver::{Law, Layout, Role, Solution, Supply};
+use solver::{Drive, Law, Layout, Role, Solution};
 
 use super::cell::polygon;
 use super::{Row, Section, answer};
@@ -31,7 +31,7 @@ fn cell(law: Law) -> Layout {
         vec![body("panel", Role::Part, panel, law), body("anode", Role::Anode, anode, none())];
     Layout {
         depth: Length::new(DEPTH),
-        ..layout(tank, KAPPA, bodies, Supply::Current(Current::new(1.0)))
+        ..layout(tank, KAPPA, bodies, Drive::Current(Current::new(1.0)))
     }
 }
 
@@ -162,6 +162,6 @@ fn empirical(p: &Profile) -> Section {
 pub fn sections() -> Vec<Section> {
     let solution = answer(&cell(none()));
     let p = profile(&solution);
-    let resistance = solution.supply.voltage_v / solution.supply.current_a;
+    let resistance = solution.supplies[0].voltage_v / solution.supplies[0].current_a;
     vec![primary(&p, resistance), secondary(), printed(&p), empirical(&p)]
 }

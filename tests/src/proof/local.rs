@@ -44,9 +44,9 @@ fn rows(reference: &Reference) -> Vec<Row> {
     let row = Row::relative(name, quantity, worst.1, worst.2, WORST * super::ASKED);
     // where next to nothing flows, errors are relative to a share of the mean
     let mut out = vec![Row { measure: Measure::Against(worst.3), ..row }];
-    let supply = &solution.supply;
-    out.push(match reference.layout.supply {
-        solver::Supply::Voltage(_) => Row::relative(
+    let supply = &solution.supplies[0];
+    out.push(match reference.layout.supplies[0].drive {
+        solver::Drive::Voltage(_) => Row::relative(
             name,
             "current of the supply, A",
             reference.current_a,

@@ -1,7 +1,7 @@
 //! Ridges and grooves on a flat cathode, and a bar in an even field.
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Role, Supply};
+use solver::{Drive, Role};
 
 use super::cell::{KAPPA, lid};
 use super::{Row, Section, answer};
@@ -34,8 +34,8 @@ fn relief(degrees: f64, ridge: bool) -> Row {
     let metal = Outline::path(&metal).expect("a cathode");
     let tank = rect(-w, -1.5 * BASE, w, h);
     let bodies = vec![body("cathode", Role::Part, metal, none()), lid(-w - 0.01, w + 0.01, h)];
-    let supply = Supply::MeanDensity(CurrentDensity::new(100.0));
-    let solution = answer(&layout(tank, KAPPA, bodies, supply));
+    let drive = Drive::MeanDensity(CurrentDensity::new(100.0));
+    let solution = answer(&layout(tank, KAPPA, bodies, drive));
     let middle = Point::new(0.0, sign * height);
     let rows = &solution.bodies[0].stretches;
     // the mean over a stretch at the crown is the crown's density but for (length/radius)²
@@ -72,7 +72,7 @@ fn bar_across() -> Row {
         plate("anode", Role::Anode, w),
         body("bar", Role::Floating, Outline::disc(at, r).expect("a bar"), none()),
     ];
-    let solution = answer(&layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(1.0))));
+    let solution = answer(&layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(1.0))));
     let even = KAPPA / (2.0 * w);
     let d = &solution.bodies[2].density;
     let got = 0.5 * (d.max - d.min) / even;

@@ -1,7 +1,7 @@
 //! Rectangular slots in a flat cathode.
 use shapes::Point;
 use solver::quantity::*;
-use solver::{Role, Solution, Supply};
+use solver::{Drive, Role, Solution};
 
 use super::cell::{KAPPA, lid, polygon};
 use super::{Row, Section, answer};
@@ -115,7 +115,7 @@ fn slot(d: f64, wagner: f64) -> Solution {
     let law = if wagner > 0.0 { linear(wagner * W / KAPPA) } else { none() };
     let bodies = vec![body("cathode", Role::Part, cathode, law), lid(-wide - W, wide + W, 4.0 * W)];
     let tank = rect(-wide, -d - 0.5 * W, wide, 4.0 * W);
-    answer(&layout(tank, KAPPA, bodies, Supply::MeanDensity(CurrentDensity::new(100.0))))
+    answer(&layout(tank, KAPPA, bodies, Drive::MeanDensity(CurrentDensity::new(100.0))))
 }
 
 fn row(wagner: f64, d: f64, want: f64, digit: f64) -> Row {

@@ -21,7 +21,7 @@ fn channel(ratio: f64) -> Vec<Row> {
             Row::relative(&problem, quantity, want, relative(&profile, place), 0.01)
         })
         .collect();
-    let resistance = 2.0 * solution.supply.voltage_v / solution.supply.current_a;
+    let resistance = 2.0 * solution.supplies[0].voltage_v / solution.supplies[0].current_a;
     let want = exact.resistance_times_conductivity();
     let got = resistance * super::cell::KAPPA;
     rows.push(Row::relative(problem, "resistance × κ × depth", want, got, 0.002));

@@ -1,6 +1,6 @@
 //! One anode between two cathodes at unequal distance, and one cathode of two levels.
 use solver::quantity::*;
-use solver::{Role, Supply};
+use solver::{Drive, Role};
 
 use super::cell::{KAPPA, polygon};
 use super::{Row, Section, answer};
@@ -48,8 +48,8 @@ fn stepped(b: f64) -> Row {
         body("step", Role::Part, step, linear(b)),
         body("lid", Role::Anode, rect(-wide - 0.01, far, wide + 0.01, far + 0.01), none()),
     ];
-    let supply = Supply::MeanDensity(CurrentDensity::new(100.0));
-    let solution = answer(&layout(tank, KAPPA, bodies, supply));
+    let drive = Drive::MeanDensity(CurrentDensity::new(100.0));
+    let solution = answer(&layout(tank, KAPPA, bodies, drive));
     let level =
         |y: f64| Profile::new(&solution.bodies[0], move |p| (p.y - y).abs() < 1e-6, |p| p.x);
     let got = level(far - near).at(-0.3) / level(0.0).at(0.3);
