@@ -19,6 +19,7 @@ use super::page::{Page, View};
 use super::profile::{Heights, Profile, Show};
 use super::rack;
 use super::scale::fine_below;
+use super::spots;
 
 /// The picture `deposit.png`.
 ///
@@ -60,7 +61,11 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let mut page = Page::filled(
         &show.words(),
         world,
-        legend::height(roles.len(), 1, 5 + masks::count(layout) + show.marked()),
+        legend::height(
+            roles.len(),
+            1,
+            5 + masks::count(layout) + show.marked() + spots::rows(show.context),
+        ),
     );
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
@@ -91,6 +96,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
             }
             bands.push(band.quads);
         }
+        spots::draw(drawing, show.context, &view, None);
     });
     for quads in bands {
         placer.body(quads);
@@ -121,7 +127,8 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     };
     let roles: Vec<Role> = roles.into_iter().filter(seen).collect();
     let y = legend::roles(&mut drawing, panel, y, &roles);
-    masks::explain(&mut drawing, panel, y, layout);
+    let y = masks::explain(&mut drawing, panel, y, layout);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 

@@ -16,6 +16,7 @@ use super::legend;
 use super::masks;
 use super::page::{View, length_scale, sheet};
 use super::profile::{Heights, Profile, Show};
+use super::spots;
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
@@ -40,8 +41,8 @@ pub fn draw(show: &Show) -> Drawing {
         ));
     }
     let size = (cell.0 * columns as f64, cell.1 * rows as f64);
-    let panel_height =
-        legend::height(roles.len(), 1, 5 + masks::count(show.context.layout) + show.marked());
+    let extra = masks::count(show.context.layout) + show.marked() + spots::rows(show.context);
+    let panel_height = legend::height(roles.len(), 1, 5 + extra);
     let (mut drawing, room, panel) = sheet(&words, size, 0.0, panel_height);
     bodies::define_patterns(&mut drawing, &roles);
     if show.marked() > 0 {
@@ -78,7 +79,8 @@ pub fn draw(show: &Show) -> Drawing {
     let y = show.panel(&mut drawing, panel, heights, Some((heights.per_value / scale).round()));
     let y = marks(&mut drawing, show, panel, y);
     let y = legend::roles(&mut drawing, panel, y, &roles);
-    masks::explain(&mut drawing, panel, y, show.context.layout);
+    let y = masks::explain(&mut drawing, panel, y, show.context.layout);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 
@@ -109,6 +111,7 @@ fn draw_cell(
         let rows = &profile.body.stretches;
         band.draw_wanted(drawing, rows, &view, heights, wanted, profile.marks);
     }
+    spots::draw(drawing, show.context, &view, Some(profile.index));
     mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
     mark(drawing, view.pixel(profile.spread.max_at), 2.6, true);
 

@@ -31,6 +31,7 @@ fn made(outline: &Outline, cut: &[(f64, f64, f64)]) -> (BodyResult, BodyDeposit)
                 loop_index,
                 s_m,
                 length_m: wet * (to - from),
+                area_m2: wet * (to - from),
                 at: curve.point_at(s_m),
                 normal: [0.0, 1.0],
                 potential_v: 0.0,
@@ -52,6 +53,7 @@ fn made(outline: &Outline, cut: &[(f64, f64, f64)]) -> (BodyResult, BodyDeposit)
         current_uncertainty_a: 0.0,
         area_m2: lengths.iter().sum(),
         metal_potential_v: Some(0.0),
+        contact_v: 0.0,
         density: thickness,
         stretches,
     };
