@@ -132,7 +132,9 @@ fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
         };
         let anode = |j: usize| body.role == Role::Part && layout.bodies[j].role == Role::Anode;
         for (j, link) in nearest(&|_| true).into_iter().chain(nearest(&anode)) {
-            if pairs.insert((i.min(j), i.max(j))) {
+            // the same gap to an anode again and again, along a rack, is told once
+            let told = anode(j) && found.iter().any(|f: &Link| (f.2 - link.2).abs() < 1e-6 * f.2);
+            if !told && pairs.insert((i.min(j), i.max(j))) {
                 found.push(link);
             }
         }
