@@ -14,12 +14,15 @@ use crate::output::{judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
-use super::{load, report};
+use super::load::Work;
+use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
 pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
-        return Ok(ExitStatus::BadInput);
+    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
+        None => return Ok(ExitStatus::BadInput),
+        Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
+        Some(Work::One(source, job)) => (source, *job),
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
     if let Err(error) = destination.check(&report::KINDS) {
@@ -72,7 +75,8 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     })
 }
 
-fn status(error: &SolveError) -> ExitStatus {
+/// The exit status of a refusal.
+pub(super) fn status(error: &SolveError) -> ExitStatus {
     match error {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
@@ -83,7 +87,7 @@ fn status(error: &SolveError) -> ExitStatus {
 }
 
 /// What the solver's refusal means for the planner, at the place in the job that causes it.
-fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
+pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
     let supply = job.places.supply.clone();
     match error {

@@ -20,6 +20,7 @@ mod profile;
 mod rack;
 mod rectifier;
 mod scale;
+mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
@@ -40,6 +41,9 @@ pub use field_csv::field_csv;
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use stack::{
+    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
+};
 pub use summary::summary_json;
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};
