@@ -11,4 +11,6 @@ pub mod schema;
 mod sequence;
 
 #[cfg(test)]
+mod deposit_tests;
+#[cfg(test)]
 mod tests;

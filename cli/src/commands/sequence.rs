@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 use rayon::prelude::*;
 use solver::quantity::{Length, Time};
-use solver::{Coat, Deposit, Role, Solution, SolveError, Stack, StackError};
+use solver::{Coat, Deposit, Role, Stack, StackError};
 
 use crate::args::{CheckOptions, RunOptions};
 use crate::diagnostic::Diagnostic;
@@ -13,12 +13,13 @@ use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::{Demand, LayerJob, Limit, Resolved, Sequence};
 use crate::output::{
-    Context, LayerRun, PartStack, SourcedValue, StackContext, Want, judge_stack, layout_png,
-    stack_csv, stack_json, stack_png, stack_verdict,
+    Context, Findings, LayerRun, PartStack, SourcedValue, StackContext, Want, judge_stack,
+    layout_png, stack_csv, stack_json, stack_png, stack_verdict,
 };
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
+use super::report::Solved;
 use super::{report, run};
 
 /// Result files of the whole, in the order in which they are listed; those of the layers follow.
@@ -28,9 +29,10 @@ const LAYOUT: &str = "layout.png";
 
 /// A solved layer.
 struct Answer {
-    solution: Solution,
+    solved: Solved,
     deposit: Option<(Time, Deposit)>,
     sources: Vec<SourcedValue>,
+    findings: Findings,
     seconds: f64,
 }
 
@@ -57,14 +59,14 @@ pub fn run(
     for (layer, answer) in sequence.layers.iter().zip(solved) {
         match answer {
             Ok(answer) => answers.push(answer),
-            Err(error) => {
-                let message = in_layer(run::refusal(&error, &layer.job), layer);
+            Err((message, status)) => {
+                let message = in_layer(message, layer);
                 writeln!(
                     streams.err,
                     "{}\n",
                     message.render(&layer.source, streams.terminal.colour)
                 )?;
-                failed.get_or_insert(run::status(&error));
+                failed.get_or_insert(status);
             }
         }
     }
@@ -135,23 +137,29 @@ fn contents(context: &StackContext) -> Result<Vec<Vec<u8>>, String> {
     Ok(out)
 }
 
-fn solve(layer: &LayerJob, line: &Mutex<ProgressLine>) -> Result<Answer, SolveError> {
+/// A layer's answer, or why there is none.
+fn solve(layer: &LayerJob, line: &Mutex<ProgressLine>) -> Result<Answer, (Diagnostic, ExitStatus)> {
     let started = std::time::Instant::now();
     let job: &Resolved = &layer.job;
-    let solution = solver::solve(&job.layout, &job.settings, &mut |progress| {
-        line.lock().unwrap_or_else(PoisonError::into_inner).update(&progress);
+    let solved = run::solve_showing(job, line).map_err(|(position, error)| {
+        let message = run::in_position(run::refusal(&error, job), job, position);
+        (message, run::status(&error))
     })?;
+    let deposit = report::deposit(job, &solved, None)
+        .map_err(|error| (run::never(error, job), ExitStatus::BadInput))?;
     Ok(Answer {
-        deposit: report::deposit(job, &solution),
+        deposit,
         sources: report::sources(&job.provenance),
+        findings: report::findings(job, &solved, None),
         seconds: started.elapsed().as_secs_f64(),
-        solution,
+        solved,
     })
 }
 
 fn layer_run<'a>(layer: &'a LayerJob, answer: &'a Answer, want: Want) -> LayerRun<'a> {
-    let Answer { solution, deposit, sources, seconds } = answer;
-    let context = report::context(&layer.job, solution, deposit.as_ref(), sources, *seconds);
+    let Answer { solved, deposit, sources, findings, seconds } = answer;
+    let deposit = deposit.as_ref();
+    let context = report::context(&layer.job, solved, deposit, sources, findings, *seconds);
     LayerRun {
         name: &layer.name,
         file_name: &layer.file_name,

@@ -16,6 +16,7 @@ mod layout_faults;
 pub(crate) mod metal_form;
 mod resolve;
 mod resolved;
+mod run_table;
 mod sequence;
 mod shape;
 mod source;
@@ -29,7 +30,9 @@ mod yield_values;
 pub use bath_facts::{AnodeKind, BathFacts};
 pub use coating::{Demand, Limit};
 pub use resolve::{resolve, resolve_at};
-pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
+pub use resolved::{
+    DrawingUnit, Origin, Places, Plating, Positions, Provenance, Resolved, Section,
+};
 pub use sequence::{Faults, LayerJob, Sequence, is_sequence, resolve_sequence};
 pub use source::load;
 pub use tables::JobTable;

@@ -14,8 +14,9 @@ use super::coating::{self, Demand, Limit};
 use super::context::Context;
 use super::resolve::{resolve, resolve_tree, title, want};
 use super::resolved::Resolved;
+use super::syntax;
+use super::table::{self, Table};
 use super::tables::{JobTable, LayerTable};
-use super::{syntax, table};
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::Want;
 
@@ -258,7 +259,10 @@ fn replaced(
         }
     }
     for (key, value) in tree.iter() {
-        if !matches!(key.get_ref().as_ref(), "name" | "job") {
+        let word: &str = key.get_ref();
+        // unknown keys are told of once, with those of [[layer]]
+        let known = LayerTable::KEYS.iter().any(|known| table::key(known) == word);
+        if known && !matches!(word, "name" | "job") {
             whole.insert(key.clone(), value.clone());
         }
     }
@@ -290,7 +294,7 @@ fn matching(layers: &[(LayerJob, Range<usize>)], cx: &mut Context<'_>) {
     };
     let here = parts(first);
     for (layer, span) in layers {
-        let timed = layer.job.plating.as_ref().is_some_and(|plating| plating.time.is_some());
+        let timed = layer.job.plating.as_ref().is_some_and(|plating| plating.length.is_some());
         if !timed {
             let message = format!("layer `{}` has no metal or no plating time", layer.name);
             let fault = Diagnostic::error("E022", message).at(span.clone(), "leaves no thickness");
