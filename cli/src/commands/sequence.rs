@@ -59,7 +59,8 @@ pub fn run(
     for (layer, answer) in sequence.layers.iter().zip(solved) {
         match answer {
             Ok(answer) => answers.push(answer),
-            Err((message, status)) => {
+            Err(refused) => {
+                let (message, status) = *refused;
                 let message = in_layer(message, layer);
                 writeln!(
                     streams.err,
@@ -138,15 +139,18 @@ fn contents(context: &StackContext) -> Result<Vec<Vec<u8>>, String> {
 }
 
 /// A layer's answer, or why there is none.
-fn solve(layer: &LayerJob, line: &Mutex<ProgressLine>) -> Result<Answer, (Diagnostic, ExitStatus)> {
+fn solve(
+    layer: &LayerJob,
+    line: &Mutex<ProgressLine>,
+) -> Result<Answer, Box<(Diagnostic, ExitStatus)>> {
     let started = std::time::Instant::now();
     let job: &Resolved = &layer.job;
     let solved = run::solve_showing(job, line).map_err(|(position, error)| {
         let message = run::in_position(run::refusal(&error, job), job, position);
-        (message, run::status(&error))
+        Box::new((message, run::status(&error)))
     })?;
     let deposit = report::deposit(job, &solved, None)
-        .map_err(|error| (run::never(error, job), ExitStatus::BadInput))?;
+        .map_err(|error| Box::new((run::never(error, job), ExitStatus::BadInput)))?;
     Ok(Answer {
         deposit,
         sources: report::sources(&job.provenance),

@@ -293,9 +293,11 @@ fn matching(layers: &[(LayerJob, Range<usize>)], cx: &mut Context<'_>) {
         bodies.map(|b| (b.name.clone(), b.outline.clone())).collect()
     };
     let here = parts(first);
+    // a misspelt key may have hidden the time
+    let clean = cx.faults.is_empty();
     for (layer, span) in layers {
         let timed = layer.job.plating.as_ref().is_some_and(|plating| plating.length.is_some());
-        if !timed {
+        if !timed && clean {
             let message = format!("layer `{}` has no metal or no plating time", layer.name);
             let fault = Diagnostic::error("E022", message).at(span.clone(), "leaves no thickness");
             cx.faults.push(fault.help("give it [bath] metal and [run] time"));

@@ -210,7 +210,7 @@ fn draw_part(
         if i % 3 == 0 {
             let top = pixels(part.stack.total.thickness_m[i]) + LINE;
             let corners = quad(place, &view, 0.0, top);
-            placer.take(bounds(corners.into_iter()));
+            placer.take(bounds(corners));
         }
     }
     for (name, k) in letters {
