@@ -1,5 +1,5 @@
 //! What a plater decides by: does the thinnest significant spot reach its thickness, and when;
-//! what burns, what stays bare; can rectifier, anodes, leads and hooks carry it; what does it cost.
+//! can anodes, leads and hooks carry it; what does it cost in metal, heat and hydrogen.
 //!
 //! Everything here is read off a [`Solution`] and its [`Deposit`]; nothing is solved again. At a
 //! steady current every thickness grows in proportion to time, so times to a thickness are exact
@@ -10,7 +10,6 @@ mod conductors;
 mod gas;
 mod heat;
 mod reach;
-mod spots;
 mod thickness;
 
 pub use anodes::{AnodeLoad, AreaRatio};
@@ -18,8 +17,7 @@ pub use conductors::{CONDUCTORS, Conductor};
 pub use gas::Hydrogen;
 pub use heat::Heat;
 pub use reach::Reach;
-pub use spots::{Spot, SpotKind};
-pub use thickness::{Fault, PartThickness};
+pub use thickness::PartThickness;
 
 use crate::deposit::Deposit;
 use crate::layout::{Layout, Role};
@@ -38,12 +36,6 @@ pub struct Specification {
 /// What the bath and its anodes stand.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BathLimits {
-    /// Below this no metal deposits: bare.
-    pub bare_below: Option<CurrentDensity>,
-    /// Below this the deposit is thin or dull.
-    pub window_min: Option<CurrentDensity>,
-    /// Above this the deposit burns.
-    pub window_max: Option<CurrentDensity>,
     /// Greatest current density on anodes.
     pub anode_max: Option<CurrentDensity>,
     /// Good range of anode area over cathode area.
@@ -92,8 +84,6 @@ pub struct Verdict {
     pub parts: Vec<PartThickness>,
     /// When the thinnest significant spot reaches the least thickness asked for.
     pub reach: Option<Reach>,
-    /// Where the parts burn, plate poorly or stay bare, the longest first.
-    pub spots: Vec<Spot>,
     /// Current and wear of every anode.
     pub anodes: Vec<AnodeLoad>,
     /// Anode area over cathode area.
@@ -110,17 +100,11 @@ impl Verdict {
         Self {
             parts: thickness::parts(evidence),
             reach: reach::reach(evidence),
-            spots: spots::spots(evidence),
             anodes: anodes::loads(evidence),
             area_ratio: anodes::ratio(evidence),
             heat: heat::heat(evidence),
             hydrogen: gas::hydrogen(evidence),
         }
-    }
-
-    /// Everything that keeps the run from being good, in the order in which a plater would mend it.
-    pub fn faults(&self) -> Vec<Fault> {
-        self.parts.iter().flat_map(|part| part.faults.iter().copied()).collect()
     }
 }
 

@@ -26,27 +26,6 @@ pub struct PartThickness {
     pub thin_share: Option<f64>,
     /// Share of the significant area that is thicker than allowed.
     pub thick_share: Option<f64>,
-    /// What is missed.
-    pub faults: Vec<Fault>,
-}
-
-/// A wish that is missed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Fault {
-    /// The thinnest significant spot is thinner than asked for.
-    Thin {
-        /// Which part.
-        body: usize,
-        /// By how much, m.
-        short_m: f64,
-    },
-    /// The thickest significant spot is thicker than allowed.
-    Thick {
-        /// Which part.
-        body: usize,
-        /// By how much, m.
-        over_m: f64,
-    },
 }
 
 /// The thickness of every part that the run plates.
@@ -77,15 +56,6 @@ fn part(evidence: &Evidence<'_>, body: usize) -> Option<PartThickness> {
     };
     let least = evidence.specification.min_thickness.map(|t| t.si());
     let most = evidence.specification.max_thickness.map(|t| t.si());
-    let mut faults = Vec::new();
-    if let Some(spread) = &significant {
-        if let Some(short_m) = least.map(|want| want - spread.min).filter(|short| *short > 0.0) {
-            faults.push(Fault::Thin { body, short_m });
-        }
-        if let Some(over_m) = most.map(|most| spread.max - most).filter(|over| *over > 0.0) {
-            faults.push(Fault::Thick { body, over_m });
-        }
-    }
     let weight = if deposit.thickness.mean > 0.0 {
         deposit.mass_kg / (deposit.thickness.mean * result.area_m2)
     } else {
@@ -104,6 +74,5 @@ fn part(evidence: &Evidence<'_>, body: usize) -> Option<PartThickness> {
         beyond_kg: least.map(beyond),
         thin_share: least.map(|want| share(&|t| t < want)),
         thick_share: most.map(|most| share(&|t| t > most)),
-        faults,
     })
 }
