@@ -5,9 +5,9 @@
 //! point value at a chord's or a part's corner does not exist. Because the stretches do not know
 //! of the grid, they move with the body when it moves.
 
-use shapes::{Loop, Outline};
+use shapes::{Loop, Outline, Vec2};
 
-use crate::layout::{Layout, Role};
+use crate::layout::{Layout, Role, Symmetry};
 
 /// Longest stretch as a share of its loop.
 const SHARE: f64 = 1.0 / 96.0;
@@ -70,7 +70,7 @@ impl SurfacePlan {
                     .map(|o| &layout.bodies[o].outline)
                     .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
-                    let ruler = Ruler::new(curve, coarse, &others);
+                    let ruler = Ruler::new(curve, coarse, &others, layout.symmetry);
                     let first = plan.stretches.len();
                     loops.push(plan.add_loop(b, l, curve, &ruler));
                     mark_contacts(&mut plan.stretches[first..], curve, &metal);
@@ -86,8 +86,9 @@ impl SurfacePlan {
     fn add_loop(&mut self, body: usize, l: usize, curve: &Loop, ruler: &Ruler) -> LoopPlan {
         let total = curve.length();
         let mut anchors: Vec<f64> = ruler.corners.iter().map(|c| c.0).collect();
-        let cornered = !anchors.is_empty();
-        if !cornered {
+        anchors.extend(&ruler.on_axis);
+        anchors.sort_by(f64::total_cmp);
+        if anchors.is_empty() {
             anchors.push(0.0);
         }
         let first = self.stretches.len();
@@ -98,8 +99,10 @@ impl SurfacePlan {
             let last = cuts.len() - 2;
             for (k, pair) in cuts.windows(2).enumerate() {
                 let middle = 0.5 * (pair[0] + pair[1]);
-                let near = (middle - from).min(to - middle) < TIP_REACH * ruler.tip(from, to);
-                let tip = cornered && (k == 0 || k == last || near);
+                let reach = TIP_REACH * ruler.tip(from, to);
+                let at_start = k == 0 || middle - from < reach;
+                let at_end = k == last || to - middle < reach;
+                let tip = at_start && ruler.is_corner(from) || at_end && ruler.is_corner(to);
                 self.stretches.push(PlanStretch {
                     body,
                     loop_index: l,
@@ -168,6 +171,9 @@ struct Ruler<'a> {
     longest: f64,
     /// (arc length, shortest stretch) of each corner, by arc length.
     corners: Vec<(f64, f64)>,
+    /// Arc lengths where the outline turns along the axis of an axial section: no corner of the
+    /// body, whose surface goes on across the axis.
+    on_axis: Vec<f64>,
     /// (from, to, stretch) of each curved run.
     bends: Vec<(f64, f64, f64)>,
     total: f64,
@@ -177,15 +183,27 @@ struct Ruler<'a> {
 /// Turns of less than this are the chords of somebody's curve, not corners.
 const CORNER_TURN: f64 = 0.14;
 
+/// True where a loop arrives at the axis x = 0, or leaves it, at right angles.
+fn meets_axis_squarely(curve: &Loop, s: f64) -> bool {
+    let hair = 1e-6 * curve.length();
+    let at = curve.point_at(curve.wrapped(s));
+    let outer = [s - hair, s + hair]
+        .map(|s| curve.point_at(curve.wrapped(s)) - at)
+        .into_iter()
+        .fold(Vec2::ZERO, |a, b| if b.x > a.x { b } else { a });
+    at.x.abs() < 1e-9 * curve.length() && outer.y.abs() <= CORNER_TURN * outer.x && outer.x > 0.0
+}
+
 impl<'a> Ruler<'a> {
-    fn new(curve: &Loop, coarse: f64, others: &'a [&'a Outline]) -> Self {
+    fn new(curve: &Loop, coarse: f64, others: &'a [&'a Outline], symmetry: Symmetry) -> Self {
         let total = curve.length();
         let longest = coarse * SHARE * total;
-        let found: Vec<_> = curve
+        let turns = curve
             .corners()
             .into_iter()
-            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN)
-            .collect();
+            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN);
+        let (flat, found): (Vec<_>, Vec<_>) =
+            turns.partition(|c| symmetry == Symmetry::Axial && meets_axis_squarely(curve, c.s));
         let n = found.len();
         let corners = (0..n)
             .map(|i| {
@@ -214,7 +232,13 @@ impl<'a> Ruler<'a> {
             }
             at += len;
         }
-        Self { longest, corners, bends, total, others }
+        let on_axis = flat.iter().map(|c| c.s).collect();
+        Self { longest, corners, on_axis, bends, total, others }
+    }
+
+    fn is_corner(&self, s: f64) -> bool {
+        let s = s.rem_euclid(self.total);
+        self.corners.iter().any(|c| (c.0 - s).abs() < 1e-9 * self.total)
     }
 
     /// Shortest stretch at the corners that bound a run.
