@@ -171,8 +171,8 @@ struct Ruler<'a> {
     longest: f64,
     /// (arc length, shortest stretch) of each corner, by arc length.
     corners: Vec<(f64, f64)>,
-    /// Arc lengths where the outline turns along the axis of an axial section: no corner of the
-    /// body, whose surface goes on across the axis.
+    /// Arc lengths where the outline meets the axis of an axial section: a stretch begins there,
+    /// or slivers would be left; no corner of the body, whose surface goes on across the axis.
     on_axis: Vec<f64>,
     /// (from, to, stretch) of each curved run.
     bends: Vec<(f64, f64, f64)>,
@@ -192,6 +192,37 @@ fn meets_axis_squarely(curve: &Loop, s: f64) -> bool {
         .into_iter()
         .fold(Vec2::ZERO, |a, b| if b.x > a.x { b } else { a });
     at.x.abs() < 1e-9 * curve.length() && outer.y.abs() <= CORNER_TURN * outer.x && outer.x > 0.0
+}
+
+/// Arc lengths at which a loop crosses the axis x = 0, by bisection.
+fn axis_crossings(curve: &Loop) -> Vec<f64> {
+    /// Places looked at on each segment.
+    const LOOKS: usize = 16;
+    const HALVINGS: usize = 60;
+    let (total, hair) = (curve.length(), 1e-12 * curve.length());
+    let x = |s: f64| curve.point_at(curve.wrapped(s)).x;
+    let joints = curve.joint_positions();
+    let mut out = Vec::new();
+    for (i, &from) in joints.iter().enumerate() {
+        let to = joints.get(i + 1).copied().unwrap_or(total);
+        for k in 0..LOOKS {
+            let at = |k: usize| from + (to - from) * k as f64 / LOOKS as f64;
+            let (mut a, mut b) = (at(k), at(k + 1));
+            let (xa, xb) = (x(a), x(b));
+            if xa.abs() <= hair && xb.abs() > hair {
+                out.push(a);
+            } else if xb.abs() <= hair && xa.abs() > hair {
+                out.push(curve.wrapped(b));
+            } else if xa * xb < 0.0 {
+                for _ in 0..HALVINGS {
+                    let middle = 0.5 * (a + b);
+                    if x(middle) * xa > 0.0 { a = middle } else { b = middle }
+                }
+                out.push(a);
+            }
+        }
+    }
+    out
 }
 
 impl<'a> Ruler<'a> {
@@ -232,7 +263,15 @@ impl<'a> Ruler<'a> {
             }
             at += len;
         }
-        let on_axis = flat.iter().map(|c| c.s).collect();
+        let mut on_axis: Vec<f64> = flat.iter().map(|c| c.s).collect();
+        if symmetry == Symmetry::Axial {
+            let apart = |a: f64, b: f64| (a - b).abs() > 1e-6 * total;
+            for s in axis_crossings(curve) {
+                if on_axis.iter().all(|&o| apart(o, s)) && found.iter().all(|c| apart(c.s, s)) {
+                    on_axis.push(s);
+                }
+            }
+        }
         Self { longest, corners, on_axis, bends, total, others }
     }
 

@@ -72,10 +72,11 @@ bad_jobs! {
     unknown_keys_in_tables: with("size  =", "sise =").replace("time =", "tiem =").replace("use =", "usee =");
     unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
     later_work_is_refused_by_name: with("time = \"25 min\"", "until = \"20 um\"")
-        .replace("depth = 300", "depth = 300\nsymmetry = \"axial\"")
         .replace("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
         .replace("name = \"cup\"", "name = \"cup\"\nmasked = [{ from = [1, 2], to = [3, 4] }]\nsignificant = []")
         .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
+    an_axial_section_with_depth: with("depth = 300", "depth = 300\nsymmetry = \"axial\"");
+    an_axial_section_from_above: with("depth = 300", "symmetry = \"axial\"\nsection = \"plan\"");
     several_supplies: with("[supply]", "[[supply]]\nanodes = [\"left\"]\ncurrent = \"3 A\"\n\n[[supply]]");
     a_supply_for_some_of_the_anodes: with(
         "[supply]",

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use shapes::{Outline, Point, Rect, Vec2};
-use solver::Layout;
+use solver::{Layout, Symmetry};
 use svg::node::element::Path;
 
 use super::bodies;
@@ -44,11 +44,16 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     let words = Words {
         title: title.into(),
         subtitle: format!(
-            "Layout: tank section {} × {} {}, {} deep (out of the page)",
+            "Layout: tank section {} × {} {}, {}",
             units.size(world.width()),
             units.size(world.height()),
             units.length_unit(),
-            units.size_text(layout.depth.si()),
+            match layout.symmetry {
+                Symmetry::Planar => {
+                    format!("{} deep (out of the page)", units.size_text(layout.depth.si()))
+                }
+                Symmetry::Axial => "half of a round section: x is the radius, x = 0 the axis".into(),
+            },
         ),
         notes: vec![
             "Small numbers stand at the corners of each outline, in the order of its points. Blue: shortest clear distances.".into(),
