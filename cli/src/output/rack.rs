@@ -41,8 +41,8 @@ pub fn draw(show: &Show) -> Drawing {
         ));
     }
     let size = (cell.0 * columns as f64, cell.1 * rows as f64);
-    let extra = masks::count(show.context.layout) + show.marked() + spots::rows(show.context);
-    let panel_height = legend::height(roles.len(), 1, 5 + extra);
+    let extra = 5 + masks::count(show.context.layout) + show.marked() + spots::rows(show.context);
+    let panel_height = legend::height(roles.len(), 1, extra);
     let (mut drawing, room, panel) = sheet(&words, size, 0.0, panel_height);
     bodies::define_patterns(&mut drawing, &roles);
     if show.marked() > 0 {
