@@ -24,6 +24,18 @@ pub fn lines(context: &Context) -> Vec<String> {
     lines
 }
 
+/// The lines that differ from bath to bath: metal, anodes, gas.
+pub fn load(context: &Context) -> Vec<String> {
+    let account = context.account();
+    let found = [
+        metal(context, &account),
+        anodes(context, &account),
+        area_ratio(&account),
+        hydrogen(&account),
+    ];
+    found.into_iter().flatten().collect()
+}
+
 fn evenness(context: &Context, account: &Verdict) -> String {
     let wagner = context.solution.wagner;
     let parts = account.parts.iter().filter_map(|part| part.evenness);
@@ -31,7 +43,10 @@ fn evenness(context: &Context, account: &Verdict) -> String {
     let ratios = worst.map_or(String::new(), |e| {
         let most = e.max_over_min.map_or("-".to_owned(), three);
         let varies = percent(e.coefficient_of_variation);
-        format!("least/mean {}, greatest/least {most}, variation {varies}; ", three(e.min_over_mean))
+        format!(
+            "least/mean {}, greatest/least {most}, variation {varies}; ",
+            three(e.min_over_mean)
+        )
     });
     let length = context.units.size_text(wagner.length_m);
     let words = wagner_words(wagner.number);
@@ -48,7 +63,9 @@ fn metal(context: &Context, account: &Verdict) -> Option<String> {
     if let Some(kg) = beyond {
         let share = if sum > 0.0 { kg / sum } else { 0.0 };
         let (grams, share) = (three(1e3 * kg), percent(share));
-        line.push_str(&format!(", of which {grams} g ({share}) are beyond the thickness asked for"));
+        line.push_str(&format!(
+            ", of which {grams} g ({share}) are beyond the thickness asked for"
+        ));
     }
     let thieves: f64 = context.thief_metal_kg();
     if thieves > 0.0 {
@@ -73,9 +90,8 @@ fn anodes(context: &Context, account: &Verdict) -> Option<String> {
     };
     let name = |load: &AnodeLoad| &context.solution.bodies[load.body].name;
     let dissolved: Option<f64> = all.iter().map(|load| load.dissolved_kg).sum();
-    let dissolved = dissolved.map_or(String::new(), |kg| {
-        format!("; {} g dissolve in all", three(1e3 * kg))
-    });
+    let dissolved =
+        dissolved.map_or(String::new(), |kg| format!("; {} g dissolve in all", three(1e3 * kg)));
     let listed = if all.len() <= MOST_ANODES {
         let each = all.iter().map(|load| {
             let share = percent(load.share);
@@ -111,11 +127,11 @@ fn power(context: &Context, account: &Verdict) -> String {
     let total: f64 = context.solution.supplies.iter().map(|supply| supply.power_w).sum();
     let heat = &account.heat;
     format!(
-        "Power {} W; {} W warm the bath: the {} L as drawn by at most {} °C an hour.",
+        "Power {} W; {} W warm the bath: the {} as drawn by at most {}.",
         three(total),
         three(heat.power_w),
-        three(1e3 * heat.volume_m3),
-        three(heat.warming_k_h),
+        context.units.volume_text(heat.volume_m3),
+        context.units.warming_text(heat.warming_k_h),
     )
 }
 
@@ -125,7 +141,9 @@ fn rating(context: &Context) -> Vec<String> {
         let uses = [("current", supply.current_use), ("voltage", supply.voltage_use)];
         let told: Vec<String> = uses
             .iter()
-            .filter_map(|(what, share)| share.map(|s| format!("{} of its rated {what}", percent(s))))
+            .filter_map(|(what, share)| {
+                share.map(|s| format!("{} of its rated {what}", percent(s)))
+            })
             .collect();
         if !told.is_empty() {
             let over = if supply.is_overloaded() { " - OVERLOADED" } else { "" };
@@ -135,17 +153,15 @@ fn rating(context: &Context) -> Vec<String> {
     lines
 }
 
-/// Square millimetres in a square metre.
-const MM2: f64 = 1e6;
-
 fn conductors(context: &Context) -> Option<String> {
     let [copper, ..] = CONDUCTORS;
-    let section = |metal: &Conductor, current: f64| three(MM2 * metal.section_m2(current));
+    let section =
+        |metal: &Conductor, current: f64| context.units.section_text(metal.section_m2(current));
     let steel = CONDUCTORS.iter().find(|metal| metal.name == "steel")?;
     let most = context.solution.supplies.iter().map(|s| s.current_a).fold(0.0, f64::max);
     let (part, hook) = context.busiest_hook()?;
     Some(format!(
-        "Conductors at 1000 A to the square inch of copper: leads and bars at least {} mm²; the hook of {part} ({} A) {} mm² of copper, {} mm² of steel.",
+        "Conductors at 1000 A to the square inch of copper: leads and bars at least {}; the hook of {part} ({} A) {} of copper, {} of steel.",
         section(&copper, most),
         three(hook),
         section(&copper, hook),

@@ -15,6 +15,8 @@ pub enum DisplayUnits {
 
 /// Metres in an inch, exactly.
 const INCH_M: f64 = 0.0254;
+/// Cubic metres in a US gallon, exactly 231 cubic inches.
+const GALLON_M3: f64 = 231.0 * INCH_M * INCH_M * INCH_M;
 
 impl DisplayUnits {
     /// Unit of lengths and coordinates.
@@ -109,6 +111,30 @@ impl DisplayUnits {
             DisplayUnits::Us => {
                 format!("{text} mil ({} µm)", three(Length::new(metres).to_um()))
             }
+        }
+    }
+
+    /// A section of metal in m² with its unit.
+    pub fn section_text(self, m2: f64) -> String {
+        match self {
+            DisplayUnits::Metric => format!("{} mm²", three(1e6 * m2)),
+            DisplayUnits::Us => format!("{} in²", three(m2 / (INCH_M * INCH_M))),
+        }
+    }
+
+    /// A volume of bath in m³ with its unit.
+    pub fn volume_text(self, m3: f64) -> String {
+        match self {
+            DisplayUnits::Metric => format!("{} L", three(1e3 * m3)),
+            DisplayUnits::Us => format!("{} gal", three(m3 / GALLON_M3)),
+        }
+    }
+
+    /// A rate of warming in K/h with its unit.
+    pub fn warming_text(self, k_h: f64) -> String {
+        match self {
+            DisplayUnits::Metric => format!("{} °C an hour", three(k_h)),
+            DisplayUnits::Us => format!("{} °F an hour", three(1.8 * k_h)),
         }
     }
 

@@ -180,7 +180,11 @@ fn result(body: &Body, stretches: Vec<Stretch>) -> BodyResult {
         current_a: total * 0.3,
         current_uncertainty_a: 1e-3 * (total * 0.3).abs(),
         area_m2: length * 0.3,
-        metal_potential_v: body.role.is_metal().then_some(0.0),
+        metal_potential_v: body.role.is_metal().then_some(if body.role == Role::Anode {
+            5.87
+        } else {
+            0.0
+        }),
         contact_v: 0.0,
         density: Spread {
             mean,

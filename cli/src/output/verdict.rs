@@ -7,6 +7,7 @@ use super::account_text;
 use super::findings_text;
 use super::format::{DisplayUnits, duration, percent, plus_minus, three};
 use super::judged::Judged;
+use crate::bath::Caution;
 
 /// How the run stands against the specification and the bath's window.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -136,11 +137,17 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     lines.extend(account_text::lines(context));
     lines.push(trust_line(context));
     lines.extend(findings_text::leaning(context));
+    lines.extend(closing(files, &context.findings.bath.cautions));
+    lines
+}
+
+/// What was written, the cautions that baths call for, and what this is not.
+pub(super) fn closing(files: &[String], cautions: &[Caution]) -> Vec<String> {
+    let mut lines = Vec::new();
     if !files.is_empty() {
         lines.push(format!("Files: {}.", files.join(", ")));
     }
-    let cautions = context.findings.bath.cautions.iter();
-    lines.extend(cautions.map(|caution| format!("Caution. {}", caution.text)));
+    lines.extend(cautions.iter().map(|caution| format!("Caution. {}", caution.text)));
     lines.push(
         "A computed estimate: for handling baths and current follow the safety data sheets, local codes and licensed practice."
             .into(),

@@ -50,8 +50,11 @@ fn part(evidence: &Evidence<'_>, body: usize) -> Option<PartThickness> {
     let significant = Spread::of(&values, &areas, &places, &doubts);
     let area: f64 = areas.iter().sum();
     let share = |outside: &dyn Fn(f64) -> bool| {
-        let found: f64 =
-            values.iter().zip(&areas).filter(|(t, _)| outside(**t)).map(|(_, a)| a).sum();
+        let found: f64 = values
+            .iter()
+            .zip(&areas)
+            .filter(|(t, _)| outside(**t))
+            .fold(0.0, |sum, row| sum + row.1);
         if area > 0.0 { found / area } else { 0.0 }
     };
     let least = evidence.specification.min_thickness.map(|t| t.si());

@@ -3,9 +3,11 @@
 use solver::Spread;
 
 use super::{StackContext, Standing, judge_stack};
+use crate::bath::Caution;
 use crate::job::Limit;
+use crate::output::account_text;
 use crate::output::format::{duration, percent, three};
-use crate::output::verdict::{judge, window_line};
+use crate::output::verdict::{closing, judge, window_line};
 
 /// More parts than this are told by their worst.
 const MOST_PARTS: usize = 4;
@@ -36,6 +38,8 @@ pub fn stack_verdict(context: &StackContext, files: &[String]) -> Vec<String> {
         lines.extend(parts(context, |part| part.layers.get(k)));
         let window = window_line(&layer.context, &judge(&layer.context));
         lines.extend(window.map(|line| format!("   {line}")));
+        let load = account_text::load(&layer.context);
+        lines.extend(load.into_iter().map(|line| format!("   {line}")));
     }
     if context.layers.len() > 1 {
         lines.push("All layers together:".into());
@@ -43,14 +47,19 @@ pub fn stack_verdict(context: &StackContext, files: &[String]) -> Vec<String> {
     }
     lines.extend(judge_stack(context).iter().filter_map(|standing| stand(context, standing)));
     lines.push(trust(context));
-    if !files.is_empty() {
-        lines.push(format!("Files: {}.", files.join(", ")));
-    }
-    lines.push(
-        "A computed estimate: for handling baths and current follow the safety data sheets, local codes and licensed practice."
-            .into(),
-    );
+    lines.extend(closing(files, &cautions(context)));
     lines
+}
+
+/// The cautions of all baths, each once.
+fn cautions(context: &StackContext) -> Vec<Caution> {
+    let mut all: Vec<Caution> = Vec::new();
+    for caution in context.layers.iter().flat_map(|layer| &layer.context.findings.bath.cautions) {
+        if !all.contains(caution) {
+            all.push(*caution);
+        }
+    }
+    all
 }
 
 /// One line for each part, or one for the whole rack.
