@@ -19,6 +19,7 @@ pub mod quantity;
 mod results;
 #[cfg(test)]
 mod sample;
+mod short;
 pub mod solution;
 mod solve;
 pub mod spread;
@@ -28,6 +29,7 @@ mod system;
 mod transfer;
 mod tubes;
 mod union;
+mod weld;
 
 pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -36,6 +38,6 @@ pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
-pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use solve::{Progress, SolveError, SolveSettings, preflight, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

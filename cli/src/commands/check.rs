@@ -8,16 +8,21 @@ use crate::files::Destination;
 use crate::output::layout_png;
 use crate::terminal::Streams;
 
-use super::{load, report};
+use super::{load, report, run};
 
 /// The drawing.
 const LAYOUT: &str = "layout.png";
 
 /// Checks the job and draws its layout.
 pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((_source, job)) = load::job(&options.job, options.quiet, streams)? else {
+    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
         return Ok(ExitStatus::BadInput);
     };
+    if let Err(error) = solver::preflight(&job.layout, &job.settings) {
+        let message = run::refusal(&error, &job);
+        writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+        return Ok(run::status(&error));
+    }
     if !options.quiet {
         writeln!(streams.out, "{}: no errors, {} bodies", job.title, job.layout.bodies.len())?;
         for value in &job.provenance {

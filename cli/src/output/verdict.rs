@@ -321,6 +321,12 @@ fn trust_line(context: &Context) -> String {
         percent(s.stats.worst_error),
         s.current_balance.abs(),
     );
+    if !s.stats.accuracy_met {
+        line.push_str(&format!(
+            " The accuracy asked for, {}, was NOT REACHED.",
+            percent(context.accuracy)
+        ));
+    }
     let assumed = context.assumed();
     if !assumed.is_empty() {
         line.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
