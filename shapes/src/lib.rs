@@ -45,7 +45,9 @@ mod contact;
 mod crossing;
 mod distance;
 mod gap;
+pub mod import;
 mod overlap;
+mod touch;
 
 pub use arc::Arc;
 pub use closed_loop::Loop;
@@ -59,4 +61,5 @@ pub use outline::Outline;
 pub use overlap::Overlap;
 pub use primitives::StripEnds;
 pub use segment::Segment;
+pub use touch::Reach;
 pub use transform::Axis;

@@ -211,7 +211,7 @@ impl Layout {
         if !positive(kelvin) {
             faults.push(LayoutFault::Temperature { kelvin });
         }
-        let (what, value) = match self.drive() {
+        let (what, value) = match self.supplies[0].drive {
             Drive::Current(current) => ("current", current.si()),
             Drive::MeanDensity(density) => ("mean current density", density.si()),
             Drive::Voltage(voltage) => ("voltage", voltage.si()),

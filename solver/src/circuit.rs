@@ -39,10 +39,10 @@ impl Circuit {
     /// The circuit of a layout; `live` tells which bodies current can reach.
     pub(crate) fn new(layout: &Layout, live: &[bool]) -> Result<Self, LawError> {
         let mut injected = Vec::new();
-        let anode = match layout.drive() {
+        let anode = match layout.supplies[0].drive {
             Drive::Voltage(v) => Terminal::Fixed(v.si()),
             Drive::Current(i) => {
-                injected.push(i.si() / layout.depth.si());
+                injected.push(i.si() / layout.depth_m());
                 Terminal::Free(0)
             }
             // set once the wetted length of the parts is known

@@ -30,9 +30,30 @@ pub struct Layout {
 }
 
 impl Layout {
-    /// What the first supply holds.
-    pub fn drive(&self) -> Drive {
-        self.supplies.first().map_or(Drive::Voltage(Potential::new(0.0)), |supply| supply.drive)
+    /// Indices of the anodes that a supply feeds.
+    pub fn anodes_of(&self, supply: &Supply) -> Vec<usize> {
+        self.listed(&supply.anodes, |role| role == Role::Anode)
+    }
+
+    /// Indices of the parts and thieves that a supply feeds.
+    pub fn cathodes_of(&self, supply: &Supply) -> Vec<usize> {
+        self.listed(&supply.cathodes, |role| matches!(role, Role::Part | Role::Thief { .. }))
+    }
+
+    fn listed(&self, list: &[usize], of: impl Fn(Role) -> bool) -> Vec<usize> {
+        if !list.is_empty() {
+            return list.to_vec();
+        }
+        (0..self.bodies.len()).filter(|&b| of(self.bodies[b].role)).collect()
+    }
+
+    /// What turns sums over the section into amperes and square metres, m: the depth of a planar
+    /// section; 1 for an axial one, whose sums run around the axis already.
+    pub fn depth_m(&self) -> f64 {
+        match self.symmetry {
+            Symmetry::Planar => self.depth.si(),
+            Symmetry::Axial => 1.0,
+        }
     }
 }
 

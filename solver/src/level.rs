@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::circuit::Circuit;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
 use crate::layout::Role;
@@ -10,6 +11,7 @@ use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
+use crate::system::linear::Direct;
 use crate::system::numbering::Degree;
 use crate::transfer;
 
@@ -71,7 +73,7 @@ impl Level {
     }
 }
 
-/// Bilinear, then biquadratic from it (or from the grid before).
+/// Bilinear, then biquadratic from it; or both from the grid before, side by side.
 fn both_degrees(
     problem: &mut Problem,
     mesh: &Arc<Mesh>,
@@ -79,22 +81,42 @@ fn both_degrees(
     before: Option<&Level>,
 ) -> Result<Answers, Stalled> {
     let cells = Cells::new(mesh, problem.domain(), gamma);
+    let (low_system, system) =
+        rayon::join(|| System::new(&cells, Degree::One), || System::new(&cells, Degree::Two));
     let warm = |system: &System, b: &Level| {
         let u = transfer::finer(b, mesh, &system.numbering);
         state(system, u, b.solved.state.free.clone())
     };
-    let low_system = System::new(&cells, Degree::One);
-    let start = before.map_or_else(|| cold(&low_system, problem), |b| warm(&low_system, b));
-    let low = at_supply(problem, &low_system, start, Aim::Start)?;
-    let system = System::new(&cells, Degree::Two);
-    let start = match before {
-        Some(b) => warm(&system, b),
+    let mut low_circuit = problem.circuit.clone();
+    let mut circuit = problem.circuit.clone();
+    let (low, solved) = match before {
+        Some(b) => rayon::join(
+            || {
+                let start = warm(&low_system, b);
+                at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
+            },
+            || {
+                let start = warm(&system, b);
+                at_supply(problem, &mut circuit, &system, start, None, Aim::Balance)
+            },
+        ),
         None => {
+            let start = cold(&low_system, problem);
+            let (low, direct) = rayon::join(
+                || at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start),
+                || Direct::new(&system.constant),
+            );
+            let (low, direct) = (low?, direct?);
             let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
-            state(&system, u, low.state.free.clone())
+            let start = state(&system, u, low.state.free.clone());
+            circuit.injected.clone_from(&low_circuit.injected);
+            let solved =
+                at_supply(problem, &mut circuit, &system, start, Some(direct), Aim::Balance);
+            (Ok(low), solved)
         }
     };
-    let solved = at_supply(problem, &system, start, Aim::Balance)?;
+    let (low, solved) = (low?, solved?);
+    problem.circuit = circuit;
     Ok(Answers {
         fine: measure(&system, problem, &solved.state),
         low: measure(&low_system, problem, &low.state),
@@ -110,13 +132,15 @@ const THINNEST: f64 = 1e-5;
 /// Minimises; where thieves share the cathode bus, adjusts the supply's current until the parts
 /// get what they should (a scalar Newton iteration on a nearly straight line).
 fn at_supply(
-    problem: &mut Problem,
+    problem: &Problem,
+    circuit: &mut Circuit,
     system: &System,
     start: State,
+    direct: Option<Direct>,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
     const MOST: usize = 60;
-    let mut solved = minimise(system, &problem.circuit, start, None, aim)?;
+    let mut solved = minimise(system, circuit, start, direct, aim)?;
     let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
     let Some(target) = target else { return Ok(solved) };
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
@@ -127,7 +151,7 @@ fn at_supply(
     let least = if problem.anodes_work_one_way() { 0.0 } else { -cathodes.min(most) };
     let (mut low, mut high) = (least, most);
     for _ in 0..MOST {
-        let (current, slope, gross) = current_and_slope(system, &problem.circuit, &solved, &parts);
+        let (current, slope, gross) = current_and_slope(system, circuit, &solved, &parts);
         let short = target - current;
         // looser than the minimisation, which leaves about the root of its decrement
         let slack = if aim == Aim::Balance { 1e-9 } else { 1e-5 };
@@ -135,7 +159,7 @@ fn at_supply(
         if short.abs() <= slack * gross {
             return Ok(solved);
         }
-        let now = problem.circuit.injected[0];
+        let now = circuit.injected[0];
         let wanted = now + short / slope;
         if short < 0.0 && now <= least + 1e-6 * gross {
             return Err(Stalled::Overfed { least: current });
@@ -150,7 +174,7 @@ fn at_supply(
         }
         let farthest = 3.0 * (now.abs() + target.abs());
         let next = wanted.clamp(now - farthest, now + farthest);
-        problem.circuit.injected[0] = if next >= high {
+        circuit.injected[0] = if next >= high {
             0.5 * (now + high)
         } else if next <= low {
             0.5 * (now + low)
@@ -158,7 +182,7 @@ fn at_supply(
             next
         };
         let steps = solved.steps;
-        solved = minimise(system, &problem.circuit, solved.state, Some(solved.direct), aim)?;
+        solved = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
         solved.steps += steps;
     }
     Err(Stalled::Slow)

@@ -8,6 +8,7 @@ pub mod faraday;
 pub mod field;
 mod grid;
 pub mod kinetics;
+pub mod layers;
 pub mod layout;
 mod level;
 mod mark;
@@ -36,8 +37,11 @@ pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyE
 pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
+pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
-pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
+pub use solution::{
+    BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
+};
 pub use solve::{Progress, SolveError, SolveSettings, preflight, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

@@ -90,7 +90,7 @@ impl<'a> Problem<'a> {
 
     /// Current wanted on the parts, A/m, if the supply holds their mean density.
     pub(crate) fn parts_target(&self) -> Option<f64> {
-        let Drive::MeanDensity(density) = self.layout.drive() else { return None };
+        let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
         Some(density.si() * self.wet_length(|r| r == Role::Part))
     }
 
@@ -126,15 +126,15 @@ impl<'a> Problem<'a> {
 
     /// The current asked for must be below what the limiting current densities let through.
     fn check_limits(&self) -> Result<(), SolveError> {
-        let depth = self.layout.depth.si();
+        let depth = self.layout.depth_m();
         let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
-        let wanted = match self.layout.drive() {
+        let wanted = match self.layout.supplies[0].drive {
             Drive::Voltage(_) => return Ok(()),
             Drive::Current(i) => i.si(),
             Drive::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
         };
         let capacity = |of: &dyn Fn(Role) -> bool| depth * self.capacity(of);
-        let parts_only = matches!(self.layout.drive(), Drive::MeanDensity(_));
+        let parts_only = matches!(self.layout.supplies[0].drive, Drive::MeanDensity(_));
         let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
         for (possible_a, side) in
             [(cathodes, "cathodes"), (capacity(&|r| r == Role::Anode), "anodes")]

@@ -31,7 +31,8 @@ impl Parts<'_> {
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
-            supply: self.supply(&bodies),
+            symmetry: self.problem.layout.symmetry,
+            supplies: vec![self.supply(&bodies)],
             wagner: self.wagner(&bodies),
             bodies,
             field: self.field,
@@ -42,7 +43,7 @@ impl Parts<'_> {
 
     fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
         let body = &self.problem.layout.bodies[b];
-        let depth = self.problem.layout.depth.si();
+        let depth = self.problem.layout.depth_m();
         let mut stretches = Vec::new();
         for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b)
         {
@@ -50,16 +51,17 @@ impl Parts<'_> {
                 stretches.push(self.stretch(i, plan, lengths[i]));
             }
         }
-        let length: f64 = stretches.iter().map(|s| s.length_m).sum();
-        let current = self.measured.bodies[b];
+        let area_m2: f64 = stretches.iter().map(|s| s.area_m2).sum();
+        let current_a = self.measured.bodies[b] * depth;
         BodyResult {
             name: body.name.clone(),
             role: body.role,
-            current_a: current * depth,
+            current_a,
             current_uncertainty_a: self.errors.bodies[b] * depth,
-            area_m2: length * depth,
+            area_m2,
             metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
-            density: self.spread(b, &stretches, current, length),
+            density: self.spread(b, &stretches, current_a, area_m2),
+            contact_v: 0.0,
             stretches,
         }
     }
@@ -78,6 +80,7 @@ impl Parts<'_> {
             loop_index: plan.loop_index,
             s_m,
             length_m,
+            area_m2: length_m * self.problem.layout.depth_m(),
             at: curve.point_at(s_m),
             normal: [outward.x, outward.y],
             potential_v: metal - body.law.rest.si() - eta,
@@ -87,12 +90,12 @@ impl Parts<'_> {
         }
     }
 
-    fn spread(&self, b: usize, stretches: &[Stretch], current: f64, length: f64) -> Spread {
+    fn spread(&self, b: usize, stretches: &[Stretch], current_a: f64, area_m2: f64) -> Spread {
         let column = |f: &dyn Fn(&Stretch) -> f64| stretches.iter().map(f).collect::<Vec<f64>>();
         let places: Vec<Point> = stretches.iter().map(|s| s.at).collect();
         let spread = Spread::of(
             &column(&|s| s.current_density_a_m2),
-            &column(&|s| s.length_m),
+            &column(&|s| s.area_m2),
             &places,
             &column(&|s| s.uncertainty_a_m2),
         );
@@ -108,14 +111,14 @@ impl Parts<'_> {
         };
         // the mean is the body's current over its area: the current's own uncertainty counts
         spread.map_or(nothing, |s| Spread {
-            mean: current / length,
-            mean_uncertainty: self.errors.bodies[b] / length,
+            mean: current_a / area_m2,
+            mean_uncertainty: self.errors.bodies[b] * self.problem.layout.depth_m() / area_m2,
             ..s
         })
     }
 
     fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
-        let depth = self.problem.layout.depth.si();
+        let depth = self.problem.layout.depth_m();
         let anodes =
             || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
         let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
@@ -126,7 +129,7 @@ impl Parts<'_> {
             for b in bodies.iter().filter(|b| wanted(b.role)) {
                 let metal = b.metal_potential_v.unwrap_or(0.0);
                 for s in &b.stretches {
-                    let i = (s.current_density_a_m2 * s.length_m).abs();
+                    let i = (s.current_density_a_m2 * s.area_m2).abs();
                     volts += i * (metal - s.potential_v);
                     sum += i;
                 }
@@ -136,13 +139,18 @@ impl Parts<'_> {
         let anode_v = share(&|r| r == Role::Anode);
         let cathode_v = -share(&|r| matches!(r, Role::Part | Role::Thief { .. }));
         SupplyResult {
+            name: self.problem.layout.supplies[0].name.clone(),
             current_a: current * depth,
             current_uncertainty_a: self.errors.supply_current * depth,
             voltage_v: voltage,
             voltage_uncertainty_v: self.errors.voltage,
+            bath_voltage_v: voltage,
+            bath_voltage_uncertainty_v: self.errors.voltage,
             anode_v,
             solution_v: voltage - anode_v - cathode_v,
             cathode_v,
+            power_w: current * depth * voltage,
+            ..SupplyResult::default()
         }
     }
 
@@ -185,7 +193,7 @@ mod tests {
         let i = (1.0 - 0.34) / (b_c + PLATES_APART / KAPPA + b_a);
         let found = solve(&layout, &SolveSettings::default(), &mut |_| {}).unwrap();
         let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b.abs(), "{a} against {b}");
-        let s = found.supply;
+        let s = &found.supplies[0];
         close(s.voltage_v, 1.0);
         close(s.anode_v, i * b_a + 0.13);
         close(s.cathode_v, i * b_c + 0.21);
@@ -235,6 +243,6 @@ mod tests {
         assert!((part.density.mean / 250.0 - 1.0).abs() < 1e-8, "{}", part.density.mean);
         assert!(thief.current_a > 0.0);
         let taken = part.current_a + thief.current_a;
-        assert!((found.supply.current_a / taken - 1.0).abs() < 1e-9);
+        assert!((found.supplies[0].current_a / taken - 1.0).abs() < 1e-9);
     }
 }

@@ -54,8 +54,8 @@ pub(crate) fn guess(layout: &Layout, circuit: &Circuit, lengths: &[f64]) -> Gues
         })
     };
     let volts = |i: f64| drop(anode, i / anodes) - drop(part, -i / cathodes) + i * bath_ohm_m;
-    let current = match layout.drive() {
-        Drive::Current(i) => i.si() / layout.depth.si(),
+    let current = match layout.supplies[0].drive {
+        Drive::Current(i) => i.si() / layout.depth_m(),
         Drive::MeanDensity(j) => j.si() * cathodes,
         Drive::Voltage(v) => {
             let mut high = v.si().abs() / bath_ohm_m;

@@ -90,8 +90,8 @@ fn a_slit_through_a_shield() {
         let below = body("below", Role::Shield, rect(1.0, 0.0, 1.02, 0.5), none());
         let above = body("above", Role::Shield, rect(1.0, 0.5 + slit, 1.02, 1.0), none());
         let s = solved(&format!("slit {slit}"), &large_tank(vec![below, above]), 15.0);
-        assert!(s.supply.current_a > last, "{} A through {slit} m", s.supply.current_a);
-        last = s.supply.current_a;
+        assert!(s.supplies[0].current_a > last, "{} A through {slit} m", s.supplies[0].current_a);
+        last = s.supplies[0].current_a;
     }
 }
 
@@ -125,7 +125,7 @@ fn an_outline_of_twenty_thousand_points() {
     let smooth = solved("disc", &l, 5.0);
     l.bodies[0].outline = Outline::polygon(&points, 0.0).expect("a polygon");
     let drawn = solved("20000 points", &l, 20.0);
-    let (a, b) = (smooth.supply, drawn.supply);
+    let (a, b) = (&smooth.supplies[0], &drawn.supplies[0]);
     let slack = a.current_uncertainty_a + b.current_uncertainty_a;
     assert!((a.current_a - b.current_a).abs() <= slack, "{a:?} {b:?}");
 }
@@ -169,7 +169,7 @@ fn demand_near_the_limiting_current() {
             assert!((wanted_a - possible * 1.001).abs() < 1e-9 * possible);
             assert!((possible_a - possible).abs() < 1e-6 * possible);
         }
-        other => panic!("{:?}", other.map(|s| s.supply)),
+        other => panic!("{:?}", other.map(|s| s.supplies)),
     }
 }
 
@@ -224,7 +224,11 @@ fn coordinates_that_coincide() {
     let s = solved("wall to wall", &make(rect(-1.0, -0.5, -0.75, 0.5), anode()), 5.0);
     // one dimension: 1 V over two electrodes and 1.5 m of bath, 1 m² wide
     let want = 1.0 / (2e-3 + 1.5 / 16.0);
-    assert!((s.supply.current_a / want - 1.0).abs() < 1e-4, "{} A, not {want}", s.supply.current_a);
+    assert!(
+        (s.supplies[0].current_a / want - 1.0).abs() < 1e-4,
+        "{} A, not {want}",
+        s.supplies[0].current_a
+    );
     solved("in the corner", &make(rect(-1.0, -0.5, -0.5, 0.0), anode()), 5.0);
     solved("corner on the wall", &make(rect(-0.5, 0.0, 0.0, 0.5), anode()), 5.0);
     let diamond = Outline::polygon(

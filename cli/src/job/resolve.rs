@@ -10,6 +10,7 @@ use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
 use super::{bath, layout_faults, supply, syntax, table, tank};
+use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
 use crate::units::nearest;
@@ -36,6 +37,15 @@ const ACCURACY: (f64, f64) = (1e-4, 0.2);
 /// # Errors
 /// Every fault of the file, in its order.
 pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
+    resolve_at(source, None)
+}
+
+/// As [`resolve`], with one value of the bath library at an end of its range: `vary` names it as
+/// the provenance does. A name that is not used changes nothing.
+///
+/// # Errors
+/// Every fault of the file, in its order.
+pub fn resolve_at(source: &Source, vary: Option<(&str, End)>) -> Result<Resolved, Vec<Diagnostic>> {
     let text = source.text.as_str();
     let mut broken = syntax::faults(text);
     if !broken.is_empty() {
@@ -46,7 +56,7 @@ pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
     let mut reading = Reading { text, faults: Vec::new() };
     let job: JobTable = table::read(parsed.get_ref(), &mut reading);
     let faults = reading.faults;
-    let mut cx = Context::new(text, faults);
+    let mut cx = Context::new(source, faults, vary);
     let resolved = build(&job, &mut cx);
     diagnostic::sort(&mut cx.faults);
     match resolved {
@@ -120,7 +130,8 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
             supply: job.supply.span().unwrap_or(0..0),
         },
         provenance: Vec::new(),
-        cautions: bath.cautions,
+        cautions: bath.facts.cautions.iter().map(|caution| caution.text.to_owned()).collect(),
+        bath: bath.facts,
         warnings: Vec::new(),
     })
 }
@@ -238,7 +249,7 @@ fn plating(
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
 fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Drive::MeanDensity(mean) = layout.drive() else {
+    let Some(Drive::MeanDensity(mean)) = layout.supplies.first().map(|s| s.drive) else {
         return;
     };
     let Some(span) = job.supply.span() else {

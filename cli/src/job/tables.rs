@@ -85,20 +85,42 @@ table! {
     BathTable, "[bath]" {
         /// Name of an entry of the bath library (`throwmap baths` lists them).
         r#use: String,
-        /// Bath temperature.
+        /// Bath file of your own, from the job's folder (default: "baths.toml" if it is there).
+        file: String,
+        /// Bath temperature; a library's conductivity is scaled to it.
         temperature: Temperature,
+        /// Temperatures between which the bath works [least, greatest].
+        temperature_window: (At<Temperature>, At<Temperature>),
         /// Conductivity at bath temperature; measure it if you can.
         conductivity: Conductivity,
+        /// Growth of the library's conductivity with each kelvin, such as "2 %".
+        conductivity_per_kelvin: Share,
         /// Polarization law of parts and thieves.
         cathode: LawTable,
         /// Polarization law of anodes.
         anode: LawTable,
+        /// Limiting current density of parts and thieves, for the law of `cathode` or the library.
+        limiting: CurrentDensity,
         /// Cathode current densities between which the bath plates well.
         window: WindowTable,
         /// Deposited metal, such as "Ni"; or { molar_mass, density, valence }.
         metal: MetalForm,
         /// Share of the current that deposits metal: one number, or a table against current density.
         efficiency: Efficiency,
+        /// Covering threshold: below this cathode current density the metal stays bare.
+        threshold: CurrentDensity,
+        /// What the anodes are made of.
+        anode_material: String,
+        /// "soluble" (anodes feed the bath) or "insoluble" (they make oxygen).
+        anode_kind: String,
+        /// Largest good current density on the anodes.
+        anode_limit: CurrentDensity,
+        /// Usual anode area over cathode area [least, greatest].
+        area_ratio: Pair,
+        /// Share of the current that deposits no metal which makes hydrogen.
+        hydrogen_share: Share,
+        /// Usual tank voltage [least, greatest].
+        tank_voltage: (At<Potential>, At<Potential>),
     }
     later {}
 }
@@ -108,6 +130,8 @@ table! {
     WindowTable, "`window`" {
         /// Below this the deposit is dull, thin or absent.
         min: CurrentDensity,
+        /// What to begin with.
+        default: CurrentDensity,
         /// Above this the deposit burns.
         max: CurrentDensity,
     }
@@ -130,7 +154,7 @@ table! {
 table! {
     /// Polarization law of an electrode surface.
     LawTable, "a polarization law" {
-        /// "none", "linear", "tafel", "butler-volmer" or "table".
+        /// "none", "linear", "tafel", "butler-volmer" or "table"; in [bath] the library's if left out.
         law: String,
         /// linear: overpotential = current density x resistance.
         resistance: AreaResistance,

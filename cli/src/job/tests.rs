@@ -193,7 +193,7 @@ accuracy = "0.5 %"
     assert!((resistance.si() / AreaResistance::new(2e-5).si() - 1.0).abs() < 1e-12);
     assert_eq!(layout.bodies[1].law.rest, Potential::new(-0.26));
     assert_eq!(layout.bodies[1].law.limiting, Some(CurrentDensity::a_dm2(15.0)));
-    assert_eq!(layout.drive(), Drive::Voltage(Potential::new(5.0)));
+    assert_eq!(layout.supplies[0].drive, Drive::Voltage(Potential::new(5.0)));
     assert_eq!(job.settings.accuracy, 0.5 * 1e-2);
     let plating = job.plating.expect("a metal is stated");
     assert!((plating.efficiency.at(CurrentDensity::a_dm2(3.0)) - 0.95).abs() < 1e-15);

@@ -17,6 +17,7 @@ use super::format::three;
 use super::labels::Placer;
 use super::legend;
 use super::page::{Page, View, Words};
+use super::rectifier;
 use super::scale::{Scale, rgb};
 
 /// Colours of the map.
@@ -36,15 +37,10 @@ pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
 /// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
 pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let Context { layout, solution, units, .. } = *context;
-    let supply = &solution.supply;
     let roles = bodies::roles(layout);
     let words = Words {
         title: context.title.into(),
-        subtitle: format!(
-            "Current density in the bath at {} A and {} V",
-            three(supply.current_a),
-            three(supply.voltage_v)
-        ),
+        subtitle: format!("Current density in the bath at {}", rectifier::setting(solution)),
         notes: vec![context.uncertainty_note()],
     };
     let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, 3));
@@ -174,7 +170,7 @@ fn part_density(solution: &Solution, share: f64) -> f64 {
 
 /// Draws the tubes; gives the current of each, A.
 fn tubes(drawing: &mut Drawing, solution: &Solution, view: &View) -> Option<f64> {
-    let tubes = current_tubes(solution, tube_count(solution.supply.current_a));
+    let tubes = current_tubes(solution, tube_count(solution.total_current_a()));
     let data: String = tubes
         .iter()
         .map(|t| path_data(thinned(t.points.iter().map(|p| view.pixel(*p))), false))

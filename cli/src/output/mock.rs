@@ -155,6 +155,7 @@ fn stretch(s_m: f64, length_m: f64, at: Point, normal: [f64; 2], density: f64) -
         loop_index: 0,
         s_m,
         length_m,
+        area_m2: length_m * 0.3,
         at,
         normal,
         potential_v: 0.5,
@@ -179,6 +180,7 @@ fn result(body: &Body, stretches: Vec<Stretch>) -> BodyResult {
         current_uncertainty_a: 1e-3 * (total * 0.3).abs(),
         area_m2: length * 0.3,
         metal_potential_v: body.role.is_metal().then_some(0.0),
+        contact_v: 0.0,
         density: Spread {
             mean,
             min: least.current_density_a_m2,
@@ -213,7 +215,9 @@ fn finish(
     };
     let solution = Solution {
         bodies: results,
-        supply: SupplyResult {
+        symmetry: Symmetry::Planar,
+        supplies: vec![SupplyResult {
+            name: "supply".into(),
             current_a,
             current_uncertainty_a: 1e-3 * current_a.abs(),
             voltage_v: 5.87,
@@ -221,7 +225,11 @@ fn finish(
             anode_v: 0.61,
             solution_v: 4.93,
             cathode_v: 0.33,
-        },
+            bath_voltage_v: 5.87,
+            power_w: current_a * 5.87,
+            power_uncertainty_w: 1e-3 * current_a.abs() * 5.87 + 0.004 * current_a.abs(),
+            ..SupplyResult::default()
+        }],
         field,
         current_balance: 3.1e-15,
         wagner: Wagner { number: 0.12, length_m: 0.05 },

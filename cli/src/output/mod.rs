@@ -18,6 +18,7 @@ mod page;
 mod plane;
 mod profile;
 mod rack;
+mod rectifier;
 mod scale;
 mod summary;
 mod surface_csv;

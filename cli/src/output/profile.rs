@@ -7,9 +7,10 @@ use solver::{BodyResult, Role, Spread, Stretch};
 use super::Context;
 use super::band::dashed;
 use super::drawing::{Drawing, INK, path_data, rectangle};
-use super::format::{duration, three, trimmed};
+use super::format::{duration, trimmed};
 use super::legend;
 use super::page::Words;
+use super::rectifier;
 use super::scale::{Scale, hex, nice_below};
 
 /// Colours of the band.
@@ -151,14 +152,14 @@ impl<'a> Show<'a> {
 
     /// Words round the picture.
     pub fn words(&self) -> Words {
-        let s = &self.context.solution.supply;
+        let setting = rectifier::setting(self.context.solution);
         let what = match self.context.deposit {
             Some(run) => format!("Deposit after {}", duration(run.time.si())),
             None => "Current density on the parts (no run time given)".into(),
         };
         Words {
             title: self.context.title.into(),
-            subtitle: format!("{what} at {} A and {} V", three(s.current_a), three(s.voltage_v)),
+            subtitle: format!("{what} at {setting}"),
             notes: vec![self.context.uncertainty_note()],
         }
     }

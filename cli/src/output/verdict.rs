@@ -101,13 +101,13 @@ fn extreme_shown<'a>(
     best
 }
 
-/// Share of the parts' wetted outlines where the current density is `outside`.
+/// Share of the parts' wetted surface where the current density is `outside`.
 fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
     let (mut total, mut found) = (0.0, 0.0);
     for stretch in parts(context).flat_map(|(_, b)| &b.stretches) {
-        total += stretch.length_m;
+        total += stretch.area_m2;
         if outside(stretch.current_density_a_m2) {
-            found += stretch.length_m;
+            found += stretch.area_m2;
         }
     }
     (total > 0.0).then_some(found / total)
@@ -144,7 +144,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
 }
 
 fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supply;
+    let s = &context.solution.supplies[0];
     let time =
         context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     format!(
