@@ -146,16 +146,21 @@ pub fn solve(
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
         let met = good_enough(&errors, settings.accuracy);
-        let too_large = || SolveError::TooLarge {
-            asked: settings.accuracy,
-            max_unknowns: settings.max_unknowns,
-            reached: errors.typical.max(errors.worst / WORST),
+        // what to say when the budget is spent
+        let spent = || match work_is_good(&errors, settings.accuracy) {
+            true => Ok(finish(&problem, &level, &errors, grid, steps, true)),
+            false => Err(SolveError::TooLarge {
+                asked: settings.accuracy,
+                max_unknowns: settings.max_unknowns,
+                reached: reached(&errors),
+            }),
         };
-        if unknowns > settings.max_unknowns && !met {
-            return Err(too_large());
-        }
         if met || grid == MAX_GRIDS {
+            let met = met || work_is_good(&errors, settings.accuracy);
             return Ok(finish(&problem, &level, &errors, grid, steps, met));
+        }
+        if unknowns > settings.max_unknowns {
+            return spent();
         }
         let (weight, open) = {
             let known = before.is_some();
@@ -165,7 +170,7 @@ pub fn solve(
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         // a grid that is sure to exceed the budget is not solved: memory stays bounded
         if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
-            return Err(too_large());
+            return spent();
         }
         before = Some(level);
         halved = open.iter().map(|&n| n > 0).collect();
@@ -200,12 +205,20 @@ fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveE
 /// The worst stretch may be this many times worse than the accuracy asked for.
 const WORST: f64 = 3.0;
 
+/// True if the work is good enough: that is what the accuracy asked for is about.
+fn work_is_good(errors: &Errors, accuracy: f64) -> bool {
+    reached(errors) <= accuracy
+}
+
+/// True if anodes are, too, as long as the budget lasts.
 fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    let met = |typical: f64, worst: f64, slack: f64| {
-        typical <= slack * accuracy && worst <= WORST * slack * accuracy
-    };
-    met(errors.typical, errors.worst, 1.0)
-        && met(errors.anodes_typical, errors.anodes_worst, estimate::ANODES)
+    let anodes = errors.anodes_typical.max(errors.anodes_worst / WORST);
+    work_is_good(errors, accuracy) && anodes <= estimate::ANODES * accuracy
+}
+
+/// The accuracy that a grid has reached on the work.
+fn reached(errors: &Errors) -> f64 {
+    errors.typical.max(errors.worst / WORST)
 }
 
 fn finish(
