@@ -64,9 +64,14 @@ fn broken(text: &str, breaks: &[Break]) -> String {
     chars.into_iter().collect()
 }
 
+/// As many as `PROPTEST_CASES` says, for a longer run than that of the test command.
+fn cases() -> u32 {
+    std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(300)
+}
+
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 300, failure_persistence: None, ..Default::default()
+        cases: cases(), failure_persistence: None, ..Default::default()
     })]
 
     #[test]
