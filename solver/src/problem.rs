@@ -24,8 +24,11 @@ pub(crate) struct Problem<'a> {
     pub(crate) circuit: Circuit,
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
-    /// Length of each stretch that current can reach, along the true curve, m.
+    /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
+    /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
+    /// Its length, m.
+    pub(crate) wet_m: Vec<f64>,
 }
 
 /// Largest sagitta of a chord, as a share of the smallest radius of its outline.
@@ -48,7 +51,7 @@ impl<'a> Problem<'a> {
         let every = vec![true; layout.bodies.len()];
         let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
         let all = Circuit::new(layout, &every).map_err(law)?;
-        let guess = start::guess(layout, &all, &start::metal_lengths(layout, &plan));
+        let guess = start::guess(layout, &all, &start::metal_surfaces(layout, &plan));
         let hints = Hints {
             polarization_m: start::polarization_lengths(layout, &all, &guess.density),
             accuracy: settings.accuracy,
@@ -62,7 +65,7 @@ impl<'a> Problem<'a> {
                 return Err(SolveError::NoPath { part: body.name.clone() });
             }
         }
-        let wet = wet_lengths(&plan, &domain, &mesh, &live);
+        let (wet, wet_m) = reached(&plan, &domain, &mesh, &live);
         mesh.retain(&live.pieces);
         let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
         if let Some(Short { bodies, at }) = short::find(&domain, &circuit) {
@@ -70,7 +73,7 @@ impl<'a> Problem<'a> {
             return Err(SolveError::ShortCircuit { bodies, at });
         }
         let domain = Arc::new(domain);
-        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet };
+        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet, wet_m };
         problem.check_limits()?;
         if let Some(target) = problem.parts_target() {
             problem.circuit.injected[0] = target;
@@ -82,8 +85,8 @@ impl<'a> Problem<'a> {
         &self.domain
     }
 
-    /// Reached length of the bodies with a role, m.
-    fn wet_length(&self, wanted: impl Fn(Role) -> bool) -> f64 {
+    /// Reached surface of the bodies with a role, m² per m of depth (or m²).
+    fn wet_surface(&self, wanted: impl Fn(Role) -> bool) -> f64 {
         let rows = self.plan.stretches.iter().zip(&self.wet);
         rows.filter(|(s, _)| wanted(self.layout.bodies[s.body].role)).map(|(_, l)| l).sum()
     }
@@ -91,7 +94,7 @@ impl<'a> Problem<'a> {
     /// Current wanted on the parts, A/m, if the supply holds their mean density.
     pub(crate) fn parts_target(&self) -> Option<f64> {
         let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
-        Some(density.si() * self.wet_length(|r| r == Role::Part))
+        Some(density.si() * self.wet_surface(|r| r == Role::Part))
     }
 
     /// Current that the supply drives through the anodes, A/m; zero where it holds a voltage.
@@ -172,21 +175,25 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         .fold(sagitta, |s, gap| s.min(GAP_SHARE * gap))
 }
 
-/// Length of every stretch that lies in live bath, along the true curve.
+/// Surface and length of every stretch that lie in live bath, along the true curve.
 ///
 /// Summed over the live pieces, as the currents are: a stretch may run from a live pool past a
 /// place where two bodies touch into a dead one.
-fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> Vec<f64> {
+fn reached(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> (Vec<f64>, Vec<f64>) {
     let mut wet = vec![0.0; plan.stretches.len()];
+    let mut wet_m = vec![0.0; plan.stretches.len()];
     for (p, _) in live.pieces.iter().enumerate().filter(|(_, l)| **l) {
-        let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
-        for (e, length) in mesh.runs_of(p) {
+        let cell = mesh.pieces[p].cell;
+        let (side, [b0, b1]) = (domain.lattice.cell_m(cell.level), domain.breadth(cell));
+        for (e, length, middle) in mesh.runs_of(p) {
             if let Tag::Metal { stretch, .. } = domain.edges[e as usize].tag {
-                wet[stretch as usize] += length * side * domain.stretch[stretch as usize];
+                let length = length * side * domain.stretch[stretch as usize];
+                wet[stretch as usize] += length * (b0 + b1 * middle[0]).max(0.0);
+                wet_m[stretch as usize] += length;
             }
         }
     }
-    wet
+    (wet, wet_m)
 }
 
 #[cfg(test)]
@@ -207,9 +214,9 @@ mod tests {
     fn wet_lengths_are_those_inside_the_tank() {
         let layout = plates(ideal(), ideal());
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
-        assert!((problem.wet_length(|r| r == Role::Part) - 0.1).abs() < 1e-7);
-        assert!((problem.wet_length(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
-        assert_eq!(problem.wet_length(|r| r == Role::Floating), 0.0);
+        assert!((problem.wet_surface(|r| r == Role::Part) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_surface(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
+        assert_eq!(problem.wet_surface(|r| r == Role::Floating), 0.0);
     }
 
     #[test]

@@ -8,20 +8,25 @@ use crate::files::Destination;
 use crate::output::layout_png;
 use crate::terminal::Streams;
 
-use super::{load, report, run};
+use super::load::Work;
+use super::{load, report, run, sequence};
 
 /// The drawing.
 const LAYOUT: &str = "layout.png";
 
 /// Checks the job and draws its layout.
 pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
-        return Ok(ExitStatus::BadInput);
+    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
+        None => return Ok(ExitStatus::BadInput),
+        Some(Work::Layers(work)) => return sequence::check(options, &work, streams),
+        Some(Work::One(source, job)) => (source, *job),
     };
-    if let Err(error) = solver::preflight(&job.layout, &job.settings) {
-        let message = run::refusal(&error, &job);
-        writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
-        return Ok(run::status(&error));
+    for (position, (layout, _)) in job.positions().iter().enumerate() {
+        if let Err(error) = solver::preflight(layout, &job.settings) {
+            let message = run::in_position(run::refusal(&error, &job), &job, position);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            return Ok(run::status(&error));
+        }
     }
     if !options.quiet {
         writeln!(streams.out, "{}: no errors, {} bodies", job.title, job.layout.bodies.len())?;

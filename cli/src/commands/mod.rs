@@ -8,6 +8,9 @@ mod load;
 mod report;
 pub mod run;
 pub mod schema;
+mod sequence;
 
+#[cfg(test)]
+mod deposit_tests;
 #[cfg(test)]
 mod tests;
