@@ -44,26 +44,30 @@ impl Outline {
     }
 }
 
-/// Least distance from a few places of `a` to `b`: its ends, and where it is an arc the points
-/// nearest to and farthest from the other's centre or foot.
+/// Least distance from a few places of `a` to `b`.
 fn reach(a: &Atom, b: &Atom) -> f64 {
-    let mut least = b.distance(a.from).min(b.distance(a.to));
-    let mut ask = |place: Point| least = least.min(b.distance(a.nearest(place).1));
-    match (&a.segment, &b.segment) {
-        (Segment::Arc(arc), Segment::Arc(other)) => {
-            ask(other.centre);
+    nearest_places(a, b).into_iter().flatten().map(|p| b.distance(p)).fold(f64::INFINITY, f64::min)
+}
+
+/// Places of `a` of which one is the nearest to `b`, if it lies on `a` at all: its ends, and where
+/// it is an arc the points nearest to and farthest from the other's centre or foot.
+pub(crate) fn nearest_places(a: &Atom, b: &Atom) -> [Option<Point>; 4] {
+    let ask = |place: Point| Some(a.nearest(place).1);
+    let (third, fourth) = match (&a.segment, &b.segment) {
+        (Segment::Arc(arc), Segment::Arc(other)) => (
+            ask(other.centre),
             // the far side of the circle, for one inside the other
-            ask(arc.centre + (arc.centre - other.centre));
-        }
-        (Segment::Arc(arc), _) => ask(b.nearest(arc.centre).1),
-        (_, Segment::Arc(other)) => ask(other.centre),
-        _ => {}
-    }
-    least
+            ask(arc.centre + (arc.centre - other.centre)),
+        ),
+        (Segment::Arc(arc), _) => (ask(b.nearest(arc.centre).1), None),
+        (_, Segment::Arc(other)) => (ask(other.centre), None),
+        _ => (None, None),
+    };
+    [Some(a.from), Some(a.to), third, fourth]
 }
 
 /// Distance between two boxes; zero where they overlap.
-fn box_gap(a: Rect, b: Rect) -> f64 {
+pub(crate) fn box_gap(a: Rect, b: Rect) -> f64 {
     let dx = (a.x0 - b.x1).max(b.x0 - a.x1).max(0.0);
     let dy = (a.y0 - b.y1).max(b.y0 - a.y1).max(0.0);
     dx.hypot(dy)

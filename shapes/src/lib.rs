@@ -41,6 +41,7 @@ mod transform;
 
 mod atoms;
 pub mod boolean;
+mod contact;
 mod crossing;
 mod distance;
 mod gap;
@@ -50,6 +51,7 @@ mod touch;
 
 pub use arc::Arc;
 pub use closed_loop::Loop;
+pub use contact::Place;
 pub use corners::{Corner, SMOOTH_TURN};
 pub use cubic::Cubic;
 pub use error::ShapeError;

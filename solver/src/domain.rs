@@ -12,6 +12,7 @@ use shapes::{Outline, Point, boolean};
 use crate::grid::lattice::{Cell, Lattice, Tick, orientation};
 use crate::layout::{Layout, Role, Symmetry};
 use crate::surface::SurfacePlan;
+use crate::weld::{CONTACT, Weld};
 
 /// What an edge of the bath's boundary is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,12 +58,12 @@ pub(crate) struct Domain {
 const BEND_LOSS: f64 = 5e-3;
 
 /// A flattened loop of the tank or of a body.
-struct Source {
-    owner: u32,
+pub(crate) struct Source {
+    pub(crate) owner: u32,
     /// Arc length of each vertex.
-    s: Vec<f64>,
-    at: Vec<Point>,
-    length: f64,
+    pub(crate) s: Vec<f64>,
+    pub(crate) at: Vec<Point>,
+    pub(crate) length: f64,
 }
 
 impl Domain {
@@ -86,13 +87,16 @@ impl Domain {
             }
         }
         let mut sources = Vec::new();
-        flatten_into(&mut sources, TANK, &layout.tank, |_| &[], sagitta(TANK));
+        let free = stands_free(layout, CONTACT * layout.tank.diagonal(), sagitta);
+        let weld = if free { Weld::default() } else { Weld::new(layout) };
+        flatten_into(&mut sources, TANK, &layout.tank, |_| &[], sagitta(TANK), &weld);
         for (i, body) in layout.bodies.iter().enumerate() {
             let id = i as u32;
-            flatten_into(&mut sources, id, &body.outline, |l| plan.breaks(i, l), sagitta(id));
+            let breaks = |l| plan.breaks(i, l);
+            flatten_into(&mut sources, id, &body.outline, breaks, sagitta(id), &weld);
         }
-        let contact = 4.0 * lattice.tick_m();
-        let loops = if stands_free(layout, contact, sagitta) {
+        weld.push(&mut sources);
+        let loops = if free {
             free_loops(layout, &screens, &sources, plan)
         } else {
             joined_loops(layout, &screens, &sources, plan, &lattice)
@@ -148,9 +152,10 @@ fn flatten_into<'a>(
     outline: &Outline,
     breaks: impl Fn(usize) -> &'a [f64],
     sagitta: f64,
+    weld: &Weld,
 ) {
     for (l, curve) in outline.loops().iter().enumerate() {
-        let flat = curve.flatten(breaks(l), sagitta);
+        let flat = curve.flatten(&weld.breaks(owner, l, curve, breaks(l)), sagitta);
         sources.push(Source {
             owner,
             s: flat.iter().map(|v| v.s).collect(),

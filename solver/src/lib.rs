@@ -23,6 +23,7 @@ mod results;
 #[cfg(test)]
 mod sample;
 pub mod sensitivity;
+mod short;
 mod significant;
 pub mod solution;
 mod solve;
@@ -35,6 +36,7 @@ mod tubes;
 mod union;
 pub mod until;
 pub mod verdict;
+mod weld;
 
 pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -50,7 +52,7 @@ pub use significant::Significance;
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
 };
-pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use solve::{Progress, SolveError, SolveSettings, preflight, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};

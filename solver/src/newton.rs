@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::circuit::{Circuit, Terminal};
+use crate::kinetics::KNEE;
 use crate::system::assemble::{System, rank_one};
 use crate::system::basis::{NODES, PAIRS};
 use crate::system::linear::{Direct, NotPositive, Symmetric};
@@ -26,6 +27,11 @@ pub(crate) enum Stalled {
     NotPositive,
     /// Too many steps.
     Slow,
+    /// No potential drives the current asked for through the limiting current densities in its way.
+    Blocked {
+        /// What passes the anodes at any potential, A/m.
+        possible: f64,
+    },
     /// The limiting current density of the anodes leaves the parts short of their current.
     Starved {
         /// Current through the anodes at which the parts would have theirs, A/m.
@@ -119,8 +125,17 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
+/// What is minimised: one grid's energy, sharp knees of the laws bent by `bend`.
+#[derive(Clone, Copy)]
+struct Energy<'a> {
+    system: &'a System,
+    circuit: &'a Circuit,
+    bend: f64,
+}
+
 /// Slope at a state; `product` is the constant matrix times `u`.
-fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State) -> Slope {
+fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
+    let Energy { system, circuit, bend } = energy;
     let mut field = product.to_vec();
     let mut free: Vec<f64> = circuit.injected.iter().map(|i| -i).collect();
     let mut conductance = vec![0.0; system.boundary.points.len()];
@@ -135,7 +150,7 @@ fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State)
                 Terminal::Free(n) => state.free[n],
             };
             let s = metal - e.rest - dot(&point.m, &u);
-            let series = e.surface.in_series(s, point.series, state.eta[q]);
+            let series = e.surface.in_series_bent(s, point.series, state.eta[q], bend);
             state.eta[q] = series.eta;
             let secant = series.j.abs() / (s.abs() + point.series * series.j.abs());
             let least = (SATURATED * secant).max(DEAD / point.series);
@@ -159,6 +174,10 @@ fn slope(system: &System, circuit: &Circuit, product: &[f64], state: &mut State)
 /// Converged when the Newton decrement is a small share of the electrical power and the currents
 /// balance, both as `aim` says, or when rounding stops the decrement. A factor serves as long as it brings the
 /// decrement down fast: one for linear laws, about half the steps for steep ones.
+///
+/// Where surfaces without polarization stop dead at a limit, finding which points sit at it can
+/// take Newton's method for ever. If it does not settle, the knee is bent much and less and less,
+/// each answer the start of the next.
 pub(crate) fn minimise(
     system: &System,
     circuit: &Circuit,
@@ -166,6 +185,39 @@ pub(crate) fn minimise(
     direct: Option<Direct>,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
+    let energy = Energy { system, circuit, bend: KNEE };
+    if !circuit.electrodes.iter().flatten().any(|e| e.surface.has_knee()) {
+        return descend(energy, start, direct, aim, MAX_STEPS);
+    }
+    let again = start.clone();
+    match descend(energy, start, direct, aim, CYCLING) {
+        Err(Stalled::Slow) => {}
+        done => return done,
+    }
+    let mut state = again;
+    let mut steps = CYCLING;
+    for bend in BENDS {
+        let solved = descend(Energy { bend, ..energy }, state, None, Aim::Start, MAX_STEPS)?;
+        steps += solved.steps;
+        state = solved.state;
+    }
+    let mut solved = descend(energy, state, None, aim, MAX_STEPS)?;
+    solved.steps += steps;
+    Ok(solved)
+}
+
+/// Bends of a knee on the way to a sharp one.
+const BENDS: [f64; 4] = [1.0, 0.1, 0.03, 0.008];
+
+/// Newton's method with a line search, at most `most` steps.
+fn descend(
+    energy: Energy,
+    start: State,
+    direct: Option<Direct>,
+    aim: Aim,
+    most: usize,
+) -> Result<Solved, Stalled> {
+    let Energy { system, circuit, .. } = energy;
     let n = system.size();
     let mut state = start;
     let mut matrix: Symmetric = system.constant.clone();
@@ -177,10 +229,10 @@ pub(crate) fn minimise(
     let mut factored = false;
     let mut product = vec![0.0; n];
     system.constant.exchange(&state.u, &mut product);
-    let mut now = slope(system, circuit, &product, &mut state);
+    let mut now = slope(energy, &product, &mut state);
     let mut last = f64::INFINITY;
     let mut stalls = 0;
-    for step in 1..=MAX_STEPS {
+    for step in 1..=most {
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
         let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
         let power = scale(&state, now.traffic);
@@ -215,13 +267,18 @@ pub(crate) fn minimise(
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
+        if let Some(k) = circuit.anode_bus.filter(|k| state.free[*k].abs() > ENDLESS) {
+            return Err(Stalled::Blocked { possible: circuit.injected[k] + now.free[k] });
+        }
         let slack = if step < CYCLING { LOOSE } else { EXACT };
-        now =
-            line_search(system, circuit, &mut product, &mut state, (&p, &p_free), decrement, slack);
+        now = line_search(energy, &mut product, &mut state, (&p, &p_free), decrement, slack);
         last = decrement;
     }
     Err(Stalled::Slow)
 }
+
+/// A potential of the anode bus that no answer has, V: the current asked for cannot be had.
+const ENDLESS: f64 = 1e9;
 
 /// Steps in a row that bring a tiny decrement no further down before rounding is to blame: a point
 /// that changes over at a hard limit can hold it up for a step or two, at a current that is not yet
@@ -317,8 +374,7 @@ fn volts(circuit: &Circuit, state: &State) -> f64 {
 /// the minimum has been passed by far; then back to where the slope has fallen to a half.
 /// `product` follows the state; the slope at the new state is returned.
 fn line_search(
-    system: &System,
-    circuit: &Circuit,
+    energy: Energy,
     product: &mut [f64],
     state: &mut State,
     (p, p_free): (&[f64], &[f64]),
@@ -326,7 +382,7 @@ fn line_search(
     slack: f64,
 ) -> Slope {
     let mut along = vec![0.0; p.len()];
-    system.constant.exchange(p, &mut along);
+    energy.system.constant.exchange(p, &mut along);
     let (base, start) = (state.clone(), product.to_vec());
     let step_to = |t: f64, state: &mut State, product: &mut [f64]| -> (f64, Slope) {
         for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
@@ -338,10 +394,10 @@ fn line_search(
         for (x, (a, b)) in product.iter_mut().zip(start.iter().zip(&along)) {
             *x = a + t * b;
         }
-        let s = slope(system, circuit, product, state);
+        let s = slope(energy, product, state);
         (dot(&s.field, p) + dot(&s.free, p_free), s)
     };
-    let farthest = FARTHEST * volts(circuit, &base);
+    let farthest = FARTHEST * volts(energy.circuit, &base);
     let longest = p.iter().chain(p_free).fold(0.0, |a: f64, v| a.max(v.abs()));
     // the slope is −decrement at 0 and rises with t
     let (mut low, mut high) = (0.0, (farthest / longest).min(1.0));

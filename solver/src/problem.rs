@@ -4,14 +4,17 @@ use std::sync::Arc;
 
 use crate::circuit::Circuit;
 use crate::domain::{Domain, TANK, Tag};
+use crate::grid::fit::first_grid;
 use crate::grid::mesh::Mesh;
 use crate::grid::size::{Hints, wanted};
 use crate::grid::tree::{Tree, Wanted};
 use crate::layout::{Drive, Layout, Role};
 use crate::pools::Live;
+use crate::short::{self, Short};
 use crate::solve::{SolveError, SolveSettings};
 use crate::start::{self, Guess};
 use crate::surface::SurfacePlan;
+use crate::weld::CONTACT;
 
 /// What stays the same over all grids of one layout.
 pub(crate) struct Problem<'a> {
@@ -36,8 +39,6 @@ const SAGITTA: f64 = 2e-4;
 
 /// The same as a share of the gap to a neighbour.
 const GAP_SHARE: f64 = 0.1;
-/// Gaps below this share of the tank are contacts.
-const NARROWEST: f64 = 1e-7;
 
 impl<'a> Problem<'a> {
     /// Prepares `layout` and cuts its first grid.
@@ -55,8 +56,8 @@ impl<'a> Problem<'a> {
             polarization_m: start::polarization_lengths(layout, &all, &guess.density),
             accuracy: settings.accuracy,
         };
-        let wanted = wanted(&domain, layout, &hints);
-        let tree = Tree::build(&domain, &wanted);
+        let mut wanted = wanted(&domain, layout, &hints);
+        let tree = first_grid(&domain, &mut wanted, settings.max_unknowns);
         let mut mesh = Mesh::new(&tree);
         let live = Live::new(&mesh, &domain, layout);
         for (body, &fed) in layout.bodies.iter().zip(&live.fed) {
@@ -67,6 +68,10 @@ impl<'a> Problem<'a> {
         let (wet, wet_m) = reached(&plan, &domain, &mesh, &live);
         mesh.retain(&live.pieces);
         let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
+        if let Some(Short { bodies, at }) = short::find(&domain, &circuit) {
+            let bodies = bodies.map(|b| layout.bodies[b].name.clone());
+            return Err(SolveError::ShortCircuit { bodies, at });
+        }
         let domain = Arc::new(domain);
         let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet, wet_m };
         problem.check_limits()?;
@@ -90,6 +95,11 @@ impl<'a> Problem<'a> {
     pub(crate) fn parts_target(&self) -> Option<f64> {
         let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
         Some(density.si() * self.wet_surface(|r| r == Role::Part))
+    }
+
+    /// Current that the supply drives through the anodes, A/m; zero where it holds a voltage.
+    pub(crate) fn wanted_current(&self) -> f64 {
+        self.circuit.anode_bus.map_or(0.0, |k| self.circuit.injected[k])
     }
 
     /// True if thieves take a share of a current that is set by the parts.
@@ -161,7 +171,7 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         .chain(tank)
         .filter(|other| outline.touches(other, sagitta / GAP_SHARE))
         .map(|other| outline.gap(other))
-        .filter(|gap| *gap > NARROWEST * layout.tank.diagonal())
+        .filter(|gap| *gap > CONTACT * layout.tank.diagonal())
         .fold(sagitta, |s, gap| s.min(GAP_SHARE * gap))
 }
 

@@ -114,7 +114,7 @@ pub(crate) struct Grid {
 /// A grid with cells of `floor` at least, `edge` on all boundaries and `vertex` at all corners.
 pub(crate) fn grid(layout: &Layout, floor: u8, edge: u8, vertex: u8) -> Grid {
     let domain = domain(layout);
-    let tree = Tree::build(&domain, &levels(&domain, floor, edge, vertex));
+    let tree = Tree::within(&domain, &levels(&domain, floor, edge, vertex), usize::MAX).unwrap();
     let mesh = Arc::new(Mesh::new(&tree));
     Grid { domain: Arc::new(domain), tree, mesh }
 }

@@ -200,4 +200,7 @@ pub struct SolveStats {
     pub estimated_error: f64,
     /// Largest such error.
     pub worst_error: f64,
+    /// False if the accuracy asked for was not reached on the last grid that is tried; the
+    /// uncertainties then say what was.
+    pub accuracy_met: bool,
 }

@@ -3,8 +3,11 @@
 //! Grids are refined until the estimated error of the local current density is below the wanted
 //! accuracy; each grid starts from the answer of the one before.
 
+use shapes::Point;
+
 use crate::estimate::{self, Errors};
 use crate::field::Field;
+use crate::grid::fit::UNKNOWNS;
 use crate::layout::{Layout, Role};
 use crate::level::Level;
 use crate::mark::mark;
@@ -62,6 +65,17 @@ pub enum SolveError {
         /// Its name.
         part: String,
     },
+    /// Metals at different potentials meet without polarization between them.
+    #[error(
+        "short circuit: `{}` touches `{}` at ({:.4} mm, {:.4} mm) without polarization between them",
+        .bodies[0], .bodies[1], 1e3 * .at.x, 1e3 * .at.y
+    )]
+    ShortCircuit {
+        /// Names of the two bodies.
+        bodies: [String; 2],
+        /// Where they meet, m.
+        at: Point,
+    },
     /// The grid needed exceeds the budget.
     #[error("accuracy {asked} needs more than {max_unknowns} unknowns; {reached:.4} would fit")]
     TooLarge {
@@ -96,6 +110,18 @@ pub struct Progress {
 /// Most grids that are tried: each adds a level where it matters.
 const MAX_GRIDS: usize = 14;
 
+/// Says whether `layout` can be solved at all, without solving it: everything that [`solve`] would
+/// refuse before its first grid.
+///
+/// # Errors
+/// [`SolveError::NoPath`], [`SolveError::ShortCircuit`], [`SolveError::BeyondLimit`],
+/// [`SolveError::Layout`].
+///
+/// Cuts the first grid: milliseconds for ordinary layouts.
+pub fn preflight(layout: &Layout, settings: &SolveSettings) -> Result<(), SolveError> {
+    Problem::new(layout, settings).map(|_| ())
+}
+
 /// Solves `layout` to the accuracy of `settings`.
 ///
 /// `progress` is called after every grid.
@@ -120,16 +146,21 @@ pub fn solve(
         let unknowns = level.system.size();
         progress(Progress { grid, unknowns, estimated_error: errors.typical });
         let met = good_enough(&errors, settings.accuracy);
-        let full = unknowns > settings.max_unknowns;
-        if full && !met {
-            return Err(SolveError::TooLarge {
+        // what to say when the budget is spent
+        let spent = || match work_is_good(&errors, settings.accuracy) {
+            true => Ok(finish(&problem, &level, &errors, grid, steps, true)),
+            false => Err(SolveError::TooLarge {
                 asked: settings.accuracy,
                 max_unknowns: settings.max_unknowns,
-                reached: errors.typical.max(errors.worst / WORST),
-            });
-        }
+                reached: reached(&errors),
+            }),
+        };
         if met || grid == MAX_GRIDS {
-            return Ok(finish(&problem, &level, &errors, grid, steps));
+            let met = met || work_is_good(&errors, settings.accuracy);
+            return Ok(finish(&problem, &level, &errors, grid, steps, met));
+        }
+        if unknowns > settings.max_unknowns {
+            return spent();
         }
         let (weight, open) = {
             let known = before.is_some();
@@ -137,11 +168,19 @@ pub fn solve(
         };
         let marked = mark(&level, &problem.circuit, &weight, &open);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
+        // a grid that is sure to exceed the budget is not solved: memory stays bounded
+        if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
+            return spent();
+        }
         before = Some(level);
         halved = open.iter().map(|&n| n > 0).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }
+
+/// How far beyond the budget a grid must look to be refused unsolved: unknowns are foretold from
+/// the number of cells.
+const SLACK: f64 = 1.2;
 
 fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
     let depth = problem.layout.depth_m();
@@ -154,6 +193,11 @@ fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveE
             let wanted_a = depth * problem.parts_target().unwrap_or(0.0);
             SolveError::ThiefFeeds { wanted_a, least_a: depth * least }
         }
+        Stalled::Blocked { possible } => SolveError::BeyondLimit {
+            wanted_a: depth * problem.wanted_current(),
+            possible_a: depth * possible,
+            side: "cathodes that it can reach",
+        },
         Stalled::NotPositive | Stalled::Slow => SolveError::NotConverged { grid, steps },
     }
 }
@@ -161,12 +205,20 @@ fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveE
 /// The worst stretch may be this many times worse than the accuracy asked for.
 const WORST: f64 = 3.0;
 
+/// True if the work is good enough: that is what the accuracy asked for is about.
+fn work_is_good(errors: &Errors, accuracy: f64) -> bool {
+    reached(errors) <= accuracy
+}
+
+/// True if anodes are, too, as long as the budget lasts.
 fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    let met = |typical: f64, worst: f64, slack: f64| {
-        typical <= slack * accuracy && worst <= WORST * slack * accuracy
-    };
-    met(errors.typical, errors.worst, 1.0)
-        && met(errors.anodes_typical, errors.anodes_worst, estimate::ANODES)
+    let anodes = errors.anodes_typical.max(errors.anodes_worst / WORST);
+    work_is_good(errors, accuracy) && anodes <= estimate::ANODES * accuracy
+}
+
+/// The accuracy that a grid has reached on the work.
+fn reached(errors: &Errors) -> f64 {
+    errors.typical.max(errors.worst / WORST)
 }
 
 fn finish(
@@ -175,6 +227,7 @@ fn finish(
     errors: &Errors,
     grids: usize,
     newton_steps: usize,
+    accuracy_met: bool,
 ) -> Solution {
     let domain = problem.domain();
     let levels = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
@@ -187,6 +240,7 @@ fn finish(
         finest_cell_m: domain.lattice.cell_m(levels),
         estimated_error: errors.typical,
         worst_error: errors.worst,
+        accuracy_met,
     };
     let field = Field::new(domain, level);
     Parts { problem, measured: &level.fine, errors, field, stats }.solution()

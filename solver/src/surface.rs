@@ -34,7 +34,8 @@ pub(crate) struct PlanStretch {
     /// Arc length where it begins and ends (may run past the loop's length), m.
     pub(crate) from: f64,
     pub(crate) to: f64,
-    /// True if it lies at a corner or where other metal touches or nearly so: the density there
+    /// True if it lies at a corner, at the end of a screen's border, or where other metal touches
+    /// or nearly so: the density there
     /// has no bound, and the accuracy asked for is not promised.
     pub(crate) tip: bool,
     /// True if it is stopped off: an insulator without results.
@@ -71,12 +72,18 @@ impl SurfacePlan {
                     .filter(|&o| o != b && layout.bodies[o].role.is_metal())
                     .map(|o| &layout.bodies[o].outline)
                     .collect();
+                let screens: Vec<&Outline> = layout
+                    .bodies
+                    .iter()
+                    .filter(|o| matches!(o.role, Role::Screen { .. }))
+                    .map(|o| &o.outline)
+                    .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
                     let mask_ends: Vec<f64> = body.mask_ends(l).collect();
                     let ruler = Ruler::new(curve, coarse, &mask_ends, &others, layout.symmetry);
                     let first = plan.stretches.len();
                     loops.push(plan.add_loop((b, body), l, curve, &ruler));
-                    mark_contacts(&mut plan.stretches[first..], curve, &metal);
+                    mark_contacts(&mut plan.stretches[first..], curve, &metal, &screens);
                 }
             } else {
                 loops = vec![LoopPlan::default(); body.outline.loops().len()];
@@ -151,18 +158,27 @@ const CONTACT: f64 = 0.5;
 /// Stretches to either side of a contact that its unbounded density still rules.
 const BESIDE_CONTACT: usize = 2;
 
-/// Marks the stretches of a loop where other metal touches or nearly so, and those beside them.
-fn mark_contacts(stretches: &mut [PlanStretch], curve: &Loop, metal: &[&Outline]) {
+/// Marks the stretches of a loop where other metal touches or nearly so, or where the border of a
+/// screen ends, and those beside them.
+fn mark_contacts(
+    stretches: &mut [PlanStretch],
+    curve: &Loop,
+    metal: &[&Outline],
+    screens: &[&Outline],
+) {
+    let at = |s: f64| curve.point_at(s.rem_euclid(curve.length()));
+    let crossed =
+        |s: &PlanStretch| screens.iter().any(|o| o.contains(at(s.from)) != o.contains(at(s.to)));
     let near = |s: &PlanStretch| {
         let reach = CONTACT * (s.to - s.from);
-        [s.from, 0.5 * (s.from + s.to), s.to].into_iter().any(|at| {
-            let p = curve.point_at(at.rem_euclid(curve.length()));
+        [s.from, 0.5 * (s.from + s.to), s.to].into_iter().any(|s| {
+            let p = at(s);
             metal
                 .iter()
                 .any(|o| o.bounds().inflate(reach, reach).contains(p) && o.distance(p) < reach)
         })
     };
-    let touching: Vec<bool> = stretches.iter().map(near).collect();
+    let touching: Vec<bool> = stretches.iter().map(|s| near(s) || crossed(s)).collect();
     let n = stretches.len();
     for i in (0..n).filter(|&i| touching[i]) {
         for k in 0..=2 * BESIDE_CONTACT {

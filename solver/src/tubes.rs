@@ -336,6 +336,7 @@ mod tests {
                 finest_cell_m: 0.0,
                 estimated_error: 0.0,
                 worst_error: 0.0,
+                accuracy_met: true,
             },
         }
     }

@@ -8,7 +8,9 @@ use checks::cases::build::{body, layout, linear, none, rect, tafel};
 use checks::truth;
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Body, Drive, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
+use solver::{
+    Body, Drive, Layout, Role, Solution, SolveError, SolveSettings, Supply, preflight, solve,
+};
 
 const PART: Role = Role::Part;
 const ANODE: Role = Role::Anode;
@@ -281,4 +283,88 @@ fn a_rack_of_two_hundred_discs() {
         Drive::MeanDensity(CurrentDensity::new(200.0)),
     );
     solved("200 discs", &l, 30.0);
+}
+
+/// Bare metals that touch at two potentials have no finite current between them.
+#[test]
+fn bare_electrodes_that_touch_are_a_short_circuit() {
+    let mut l = large_tank(vec![]);
+    l.bodies[0].law = none();
+    l.bodies[1] = body("anode", ANODE, rect(0.35, 0.45, 0.4, 0.7), none());
+    let settings = SolveSettings::default();
+    for found in [solve(&l, &settings, &mut |_| {}).err(), preflight(&l, &settings).err()] {
+        match found {
+            Some(SolveError::ShortCircuit { bodies, at }) => {
+                assert_eq!(bodies, ["part", "anode"]);
+                assert!((at.x - 0.35).abs() < 1e-6 && (0.44..0.61).contains(&at.y), "{at:?}");
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+    // the least limit on one of them bounds it
+    l.bodies[0].law.limiting = Some(CurrentDensity::new(500.0));
+    solved("bare, limited", &l, 10.0);
+}
+
+/// A screen 3 µm around a sheet is no reason for a grid of hundreds of thousands.
+#[test]
+fn a_screen_close_around_a_sheet() {
+    let bag = Role::Screen { conductivity: Conductivity::new(2.0) };
+    let (gap, mut l) = (3e-6, large_tank(vec![]));
+    l.bodies[1].outline = rect(1.7, 0.3, 1.705, 0.7);
+    let around = rect(1.7 - gap, 0.3 - gap, 1.705 + gap, 0.7 + gap);
+    l.bodies.push(body("bag", bag, around, none()));
+    let s = solved("bag", &l, 10.0);
+    assert!(s.stats.unknowns < 100_000, "{}", s.stats.unknowns);
+    // 3 µm of bag are nothing against a metre of bath: the same current as without
+    l.bodies.pop();
+    let bare = solved("no bag", &l, 10.0);
+    let (a, b) = (s.supplies[0].current_a, bare.supplies[0].current_a);
+    assert!((a / b - 1.0).abs() < 2e-3, "{a} A with the bag, {b} A without");
+}
+
+/// A demand that only metal out of reach could take is refused, with what is possible.
+#[test]
+fn a_limit_in_the_only_way_of_the_current() {
+    // the anode stands inside a ring whose hollow side lets 300 A/m² through
+    let ring = Outline::ring(Point::new(0.6, 0.5), 0.3, 0.2).expect("a ring");
+    let mut law = tafel(1.0, 0.12);
+    law.limiting = Some(CurrentDensity::new(300.0));
+    let inside = 300.0 * std::f64::consts::TAU * 0.2;
+    let bodies = vec![
+        body("ring", PART, ring, law),
+        body("rod", ANODE, disc(0.6, 0.5, 0.02), linear(1e-4)),
+        body(
+            "far",
+            Role::Thief { offset: Potential::new(0.0) },
+            disc(1.6, 0.5, 0.1),
+            tafel(1.0, 0.1),
+        ),
+    ];
+    let demand = |amperes: f64| Drive::Current(Current::new(amperes));
+    let mut l = layout(rect(0.0, 0.0, 2.0, 1.0), 20.0, bodies, demand(0.99 * inside));
+    solved("1 % to spare", &l, 10.0);
+    l.supplies = vec![Supply::all(demand(1.01 * inside))];
+    match solve(&l, &SolveSettings::default(), &mut |_| {}).err() {
+        Some(SolveError::BeyondLimit { wanted_a, possible_a, .. }) => {
+            assert!((wanted_a / inside - 1.01).abs() < 1e-9);
+            assert!((possible_a / inside - 1.0).abs() < 1e-3, "{possible_a} A, not {inside}");
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+/// A budget too small says so, with an accuracy that it then keeps.
+#[test]
+fn a_budget_names_the_accuracy_that_would_fit() {
+    let l = large_tank(vec![]);
+    let within =
+        |accuracy: f64| solve(&l, &SolveSettings { accuracy, max_unknowns: 6000 }, &mut |_| {});
+    let Err(SolveError::TooLarge { asked, max_unknowns, reached }) = within(1e-4) else {
+        panic!("0.01 % from 6000 unknowns")
+    };
+    assert_eq!((asked, max_unknowns), (1e-4, 6000));
+    assert!(reached > asked && reached < 0.1, "{reached}");
+    let s = within(1.05 * reached).expect("what would fit");
+    assert!(s.stats.accuracy_met && s.stats.estimated_error <= 1.05 * reached);
 }

@@ -9,18 +9,25 @@ use crate::output::layout_png;
 use crate::terminal::Streams;
 
 use super::load::Work;
-use super::{load, report, sequence};
+use super::{load, report, run, sequence};
 
 /// The drawing.
 const LAYOUT: &str = "layout.png";
 
 /// Checks the job and draws its layout.
 pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let job = match load::work(&options.job, options.quiet, streams)? {
+    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
         None => return Ok(ExitStatus::BadInput),
         Some(Work::Layers(work)) => return sequence::check(options, &work, streams),
-        Some(Work::One(_, job)) => *job,
+        Some(Work::One(source, job)) => (source, *job),
     };
+    for (position, (layout, _)) in job.positions().iter().enumerate() {
+        if let Err(error) = solver::preflight(layout, &job.settings) {
+            let message = run::in_position(run::refusal(&error, &job), &job, position);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            return Ok(run::status(&error));
+        }
+    }
     if !options.quiet {
         writeln!(streams.out, "{}: no errors, {} bodies", job.title, job.layout.bodies.len())?;
         for value in &job.provenance {

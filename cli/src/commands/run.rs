@@ -148,7 +148,8 @@ pub(super) fn status(error: &SolveError) -> ExitStatus {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
         | SolveError::ThiefFeeds { .. }
-        | SolveError::NoPath { .. } => ExitStatus::BadInput,
+        | SolveError::NoPath { .. }
+        | SolveError::ShortCircuit { .. } => ExitStatus::BadInput,
         SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
     }
 }
@@ -175,6 +176,22 @@ pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
                 None => message,
             };
             message.help("shields, other parts or the tank wall close every way through the bath")
+        }
+        SolveError::ShortCircuit { bodies, .. } => {
+            let place = |name: &String| {
+                let body = job.layout.bodies.iter().position(|body| body.name == *name);
+                body.and_then(|body| job.places.bodies.get(body)).cloned()
+            };
+            let message = match (place(&bodies[0]), place(&bodies[1])) {
+                (Some(first), Some(second)) if first != second => {
+                    message.at(second, "touches here").and(first, "lies here")
+                }
+                (_, Some(second)) => message.at(second, "touches here"),
+                _ => message,
+            };
+            message.help(
+                "move them apart, or give one of them a polarization law: without any, the current where they meet has no bound",
+            )
         }
         SolveError::TooLarge { reached, .. } => message
             .help(format!("ask for less: [solve] accuracy = \"{} %\"", three(100.0 * reached))),

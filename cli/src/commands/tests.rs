@@ -264,3 +264,36 @@ fn a_closed_pipe_is_no_error() {
         assert_eq!(run(["throwmap", command], &mut ClosedPipe, &mut Vec::new()), ExitStatus::Done);
     }
 }
+
+/// A bare part between x = 120 and 180 mm, and after it the `bodies`.
+fn job_with(bodies: &str) -> String {
+    format!(
+        "title = \"t\"\nunit = \"mm\"\ntank = {{ size = [500, 300], depth = 250 }}\n\
+         bath = {{ use = \"watts-nickel\" }}\nsupply = {{ voltage = \"2 V\" }}\n\
+         [[part]]\nname = \"cup\"\nrect = {{ at = [150, 150], size = [60, 60] }}\n\
+         polarization = {{ law = \"none\" }}\n{bodies}"
+    )
+}
+
+#[test]
+fn what_cannot_carry_current_is_found_without_solving() {
+    let anode = "[[anode]]\nname = \"bar\"\nrect = { at = [450, 150], size = [20, 200] }\n";
+    let wall = "[[shield]]\nname = \"wall\"\nrect = { at = [300, 150], size = [5, 300] }\n";
+    let bare = "[[anode]]\nname = \"bar\"\nrect = { at = [190, 150], size = [20, 200] }\n\
+                polarization = { law = \"none\" }\n";
+    let cases = [
+        (format!("{anode}{wall}"), "no path for current from any anode to part `cup`", ":8:8"),
+        (bare.into(), "short circuit: `cup` touches `bar` at (180.0000 mm, ", ":12:8"),
+    ];
+    for (bodies, message, place) in cases {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let file = path(folder.path(), "job.toml");
+        fs::write(&file, job_with(&bodies)).expect("writable");
+        for command in ["check", "run"] {
+            let (status, out, err) = call(&[command, &file]);
+            assert_eq!(status, ExitStatus::BadInput, "{err}");
+            assert!(out.is_empty() && err.contains(message) && err.contains(place), "{err}");
+        }
+        assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 1, "nothing is written");
+    }
+}

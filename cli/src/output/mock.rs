@@ -247,6 +247,7 @@ fn finish(
             finest_cell_m: 2.5e-4,
             estimated_error: 0.0072,
             worst_error: 0.021,
+            accuracy_met: true,
         },
     };
     Mock { layout, solution, deposit: None, title: title.into() }

@@ -127,6 +127,7 @@ struct Solve {
     finest_cell_mm: f64,
     estimated_error: Option<f64>,
     worst_error: Option<f64>,
+    accuracy_met: bool,
     seconds: Option<f64>,
 }
 
@@ -177,6 +178,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
             finest_cell_mm: stats.finest_cell_m * 1e3,
             estimated_error: known(stats.estimated_error),
             worst_error: known(stats.worst_error),
+            accuracy_met: stats.accuracy_met,
             seconds: context.seconds,
         },
         settings: Settings {

@@ -356,6 +356,12 @@ fn trust_line(context: &Context) -> String {
         percent(s.stats.worst_error),
         s.current_balance.abs(),
     );
+    if !s.stats.accuracy_met {
+        line.push_str(&format!(
+            " The accuracy asked for, {}, was NOT REACHED.",
+            percent(context.accuracy)
+        ));
+    }
     let assumed = context.assumed();
     // where their effect was computed, each gets a line of its own
     if !assumed.is_empty() && context.findings.leaning.is_none() {

@@ -37,6 +37,10 @@ const JUNCTION: f64 = 0.35;
 const BESIDE: f64 = 0.5;
 /// Least cell at a corner without polarization, as a share of the shorter side.
 const TIP: f64 = 5e-4;
+/// Cell where metals at different potentials meet, as a share of the shorter side: the density
+/// grows like one over the distance until polarization holds it, and every decade of distance
+/// carries as much current as the next.
+const MEETING: f64 = 1e-6;
 /// Largest cell anywhere, as a share of the tank.
 const ANYWHERE: f64 = 0.3;
 /// Least cell that a narrow gap may ask for, as a share of the tank.
@@ -72,6 +76,13 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
             let h = (CORNER * side.min(2.0 * length)).max(TIP * side) * factor;
             wanted.vertex[i] = lattice.level_for(h * fine);
             corners.mark_singular(i, factor.sqrt(), length.min(side) / lattice.tick_m());
+        }
+        if let Some((a, b)) = metals(domain, i)
+            && apart(layout.bodies[a].role, layout.bodies[b].role)
+        {
+            let side = corners.shorter_side(i) * lattice.tick_m();
+            let level = lattice.level_for(MEETING * side * fine);
+            wanted.vertex[i] = wanted.vertex[i].max(level);
         }
     }
     for (i, e) in domain.edges.iter().enumerate() {
@@ -173,6 +184,24 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
     } else {
         OFF_SHIELD
     })
+}
+
+/// The two bodies whose metal meets at the start of edge `i`.
+fn metals(domain: &Domain, i: usize) -> Option<(usize, usize)> {
+    let e = &domain.edges[i];
+    match (e.tag, domain.edges[e.prev as usize].tag) {
+        (Tag::Metal { body: a, .. }, Tag::Metal { body: b, .. }) if a != b => {
+            Some((a as usize, b as usize))
+        }
+        _ => None,
+    }
+}
+
+/// True if metals of these roles are at different potentials.
+fn apart(a: Role, b: Role) -> bool {
+    let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
+    let both = |of: &dyn Fn(Role) -> bool| of(a) && of(b);
+    !(both(&cathode) || both(&|r| r == Role::Anode))
 }
 
 /// Where the corners of each boundary loop are.

@@ -62,7 +62,7 @@ pub(crate) struct Leaf {
 }
 
 /// The leaves of a quadtree.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Tree {
     pub(crate) leaves: Vec<Leaf>,
 }
@@ -81,19 +81,20 @@ pub(crate) enum Neighbour {
 }
 
 impl Tree {
-    /// Splits the root until every wanted level is met, then balances.
-    pub(crate) fn build(domain: &Domain, wanted: &Wanted) -> Self {
+    /// Splits the root until every wanted level is met, then balances; `None` if that takes more
+    /// than `most` leaves.
+    pub(crate) fn within(domain: &Domain, wanted: &Wanted, most: usize) -> Option<Self> {
         let all: Vec<u32> = (0..domain.edges.len() as u32).collect();
-        let mut builder = Builder { domain, wanted, leaves: Vec::new(), index: CellMap::default() };
+        let mut builder = Builder::new(domain, wanted, most);
         builder.insert(Leaf { cell: Cell::ROOT, edges: all, pieces: None });
         builder.grow((0..1).collect());
-        builder.finish()
+        (builder.leaves.len() <= most).then(|| builder.finish())
     }
 
     /// Splits the leaves marked (those marked twice again where boundary runs through) and
     /// balances; the others keep their cut pieces.
     pub(crate) fn refine(&self, domain: &Domain, wanted: &Wanted, marked: &[u8]) -> Self {
-        let mut builder = Builder { domain, wanted, leaves: Vec::new(), index: CellMap::default() };
+        let mut builder = Builder::new(domain, wanted, usize::MAX);
         for leaf in &self.leaves {
             let mut up = leaf.cell;
             while up.level > 0 && !builder.index.contains_key(&up.parent()) {
@@ -158,9 +159,15 @@ struct Builder<'a> {
     leaves: Vec<Leaf>,
     /// Slot of every leaf, [`INNER`] for every split cell.
     index: CellMap<usize>,
+    /// With more leaves than this it stops: the tree is of no use.
+    most: usize,
 }
 
-impl Builder<'_> {
+impl<'a> Builder<'a> {
+    fn new(domain: &'a Domain, wanted: &'a Wanted, most: usize) -> Self {
+        Self { domain, wanted, leaves: Vec::new(), index: CellMap::default(), most }
+    }
+
     fn insert(&mut self, leaf: Leaf) -> usize {
         self.index.insert(leaf.cell, self.leaves.len());
         self.leaves.push(leaf);
@@ -193,11 +200,13 @@ impl Builder<'_> {
     /// Splits leaves until all wanted levels are met, then until neighbours differ by one level.
     fn grow(&mut self, mut todo: Vec<usize>) {
         while let Some(i) = todo.pop() {
-            if self.too_coarse(&self.leaves[i]) {
+            if self.leaves.len() <= self.most && self.too_coarse(&self.leaves[i]) {
                 todo.extend(self.split(i));
             }
         }
-        self.balance();
+        if self.leaves.len() <= self.most {
+            self.balance();
+        }
     }
 
     fn too_coarse(&self, leaf: &Leaf) -> bool {

@@ -27,17 +27,6 @@ fn limited_eta(area_resistance: f64, limit: f64, s: f64, r: f64) -> f64 {
     if p > 0.0 { 2.0 * s * knee / (p + root) } else { 0.5 * (root - p) }
 }
 
-/// No polarization behind an optional limit: the whole drop is in `r` until the limit is reached,
-/// and what is left over beyond it falls at the surface.
-pub(super) fn ideal_in_series(limit: f64, s: f64, r: f64) -> Series {
-    let j = s / r;
-    if j.abs() <= limit {
-        return Series { j, dj_ds: 1.0 / r, eta: 0.0 };
-    }
-    let j = limit.copysign(s);
-    Series { j, dj_ds: f64::MIN_POSITIVE, eta: s - r * j }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -55,7 +44,14 @@ mod tests {
     fn far_beyond_the_limit_the_limit_stands() {
         let got = in_series(1e-4, 300.0, -1e6, 1e-3);
         assert!(got.j <= -299.99 && got.j >= -300.0);
-        let ideal = ideal_in_series(300.0, 5.0, 1e-3);
-        assert_eq!((ideal.j, ideal.eta), (300.0, 4.7));
+    }
+
+    #[test]
+    fn next_to_no_resistance_leaves_a_knee_at_the_limit() {
+        // below the limit the drop is in r, above it what is left over is at the surface
+        let below = in_series(1e-9, 300.0, 0.2, 1e-3);
+        assert!((below.j / 200.0 - 1.0).abs() < 1e-5 && below.eta < 1e-5);
+        let beyond = in_series(1e-9, 300.0, 5.0, 1e-3);
+        assert!((beyond.j / 300.0 - 1.0).abs() < 1e-6 && (beyond.eta - 4.7).abs() < 1e-6);
     }
 }

@@ -15,6 +15,7 @@ mod omega;
 mod surface;
 mod table;
 
+pub(crate) use surface::KNEE;
 pub use surface::{Direction, LawError, Series, Surface};
 
 use crate::quantity::{AreaResistance, CurrentDensity, Potential};

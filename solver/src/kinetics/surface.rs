@@ -71,6 +71,10 @@ pub struct Series {
     pub eta: f64,
 }
 
+/// Bend of the knee of a limited surface without polarization, as a share of the resistance in
+/// series: a thousandth of a layer that itself is a small share of a cell.
+pub(crate) const KNEE: f64 = 1e-3;
+
 /// A polarization law checked and in SI numbers.
 ///
 /// Signs: η = metal potential − bath potential at the surface − [`rest`](Self::rest); j from the
@@ -189,6 +193,11 @@ impl Surface {
         self.rest
     }
 
+    /// True without polarization up to a limit, at which the current stops dead.
+    pub(crate) fn has_knee(&self) -> bool {
+        self.is_ideal() && self.limit < f64::INFINITY
+    }
+
     /// True for the law without polarization, where j is no function of η.
     pub fn is_ideal(&self) -> bool {
         self.curve == Shape::Ideal
@@ -267,9 +276,18 @@ impl Surface {
     /// `guess_eta` is where to begin, any number. j and η are good to a few roundings of s and of
     /// the exponent, dj/ds to about 1e-8. Never fails, never gives NaN or infinity; some tens of
     /// nanoseconds.
+    ///
+    /// No polarization behind a limit would be a sharp knee, at which Newton's method can step back
+    /// and forth for ever: it bends over a thousandth of `r` instead.
     pub fn in_series(&self, s: f64, r: f64, guess_eta: f64) -> Series {
+        self.in_series_bent(s, r, guess_eta, KNEE)
+    }
+
+    /// The same with another bend of a sharp knee, as a share of `r`.
+    pub(crate) fn in_series_bent(&self, s: f64, r: f64, guess_eta: f64, bend: f64) -> Series {
         match &self.curve {
-            Shape::Ideal => linear::ideal_in_series(self.limit, s, r),
+            Shape::Ideal if self.limit == f64::INFINITY => linear::in_series(0.0, self.limit, s, r),
+            Shape::Ideal => linear::in_series(bend * r, self.limit, s, r),
             Shape::Linear(resistance) => linear::in_series(*resistance, self.limit, s, r),
             Shape::Anodic(tafel) => tafel.in_series(self.limit, s, r),
             Shape::Cathodic(tafel) => {

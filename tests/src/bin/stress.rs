@@ -36,7 +36,8 @@ fn main() {
                 layout.depth
             );
             for b in &layout.bodies {
-                println!("{} {:?} {:?}", b.name, b.outline.bounds(), b.law);
+                let box_ = b.outline.bounds();
+                println!("{} {box_:?} {:?} {:?}", b.name, b.law, b.role);
             }
         }
         let start = Instant::now();

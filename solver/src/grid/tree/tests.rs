@@ -10,7 +10,7 @@ fn uneven() -> (Domain, Tree) {
     let domain = domain(&layout);
     let mut wanted = levels(&domain, 2, 4, 5);
     wanted.vertex[5] = 11;
-    let tree = Tree::build(&domain, &wanted);
+    let tree = Tree::within(&domain, &wanted, usize::MAX).unwrap();
     (domain, tree)
 }
 
@@ -75,7 +75,7 @@ fn every_wanted_level_is_met() {
     for (i, (edge, vertex)) in wanted.edge.iter_mut().zip(&mut wanted.vertex).enumerate() {
         (*edge, *vertex) = (3 + (i % 4) as u8, 4 + (i % 7) as u8);
     }
-    let tree = Tree::build(&domain, &wanted);
+    let tree = Tree::within(&domain, &wanted, usize::MAX).unwrap();
     for leaf in &tree.leaves {
         assert!(leaf.cell.level >= 2);
         for &e in &leaf.edges {
@@ -173,7 +173,7 @@ fn a_narrow_gap_is_cut_until_no_cell_spans_it_or_the_limit_is_reached() {
         let narrow = |l: &&Leaf| l.pieces.iter().flat_map(|p| p.iter()).any(|p| p.narrow);
         tree.leaves.iter().filter(narrow).count()
     };
-    assert!(spans(&Tree::build(&domain, &wanted)) > 0);
+    assert!(spans(&Tree::within(&domain, &wanted, usize::MAX).unwrap()) > 0);
     wanted.gap = 10;
-    assert_eq!(spans(&Tree::build(&domain, &wanted)), 0);
+    assert_eq!(spans(&Tree::within(&domain, &wanted, usize::MAX).unwrap()), 0);
 }

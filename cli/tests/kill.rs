@@ -1,0 +1,90 @@
+//! The program may be killed at any moment: results that were there before stay whole.
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+fn job(volts: f64) -> String {
+    format!(
+        "title = \"t\"\nunit = \"mm\"\ntank = {{ size = [200, 100], depth = 100 }}\n\
+         bath = {{ use = \"watts-nickel\" }}\nsupply = {{ voltage = \"{volts} V\" }}\n\
+         [[part]]\nname = \"bar\"\nrect = {{ at = [50, 50], size = [20, 40], corner = 2 }}\n\
+         [[anode]]\nname = \"slab\"\nrect = {{ at = [190, 50], size = [20, 100] }}\n\
+         [run]\ntime = \"10 min\"\n"
+    )
+}
+
+fn command(folder: &Path, threads: &str) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_throwmap"));
+    command.current_dir(folder).env("RAYON_NUM_THREADS", threads);
+    command.args(["run", "job.toml", "--out-dir", "out", "--force"]);
+    command.stdout(Stdio::null()).stderr(Stdio::null());
+    command
+}
+
+/// Files of a folder with their contents; half-written ones have temporary names and are left out.
+/// The time that a run took is no result.
+fn results(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+        if name.starts_with('.') {
+            continue;
+        }
+        let mut content = fs::read(&path).expect("readable");
+        if name == "summary.json" {
+            let text = String::from_utf8(content).expect("JSON is text");
+            let lines = text.lines().filter(|line| !line.trim().starts_with("\"seconds\""));
+            content = lines.collect::<Vec<_>>().join("\n").into_bytes();
+        }
+        found.insert(name, content);
+    }
+    found
+}
+
+/// Runs a job to its end; gives its results and how long it took.
+fn finished(folder: &Path, volts: f64, threads: &str) -> (BTreeMap<String, Vec<u8>>, Duration) {
+    fs::write(folder.join("job.toml"), job(volts)).expect("writable");
+    let start = Instant::now();
+    assert!(command(folder, threads).status().expect("it runs").success());
+    (results(&folder.join("out")), start.elapsed())
+}
+
+#[test]
+fn results_are_old_or_new_but_never_torn() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (old, _) = finished(folder.path(), 2.0, "2");
+    let (new, took) = finished(folder.path(), 2.5, "2");
+    assert_eq!(old.len(), 5);
+    assert!(old.iter().all(|(name, content)| new[name] != *content), "the two can be told apart");
+    // kills spread over the whole run, and closer together where files are written at its end
+    const KILLS: u32 = 24;
+    let mut killed = 0;
+    for k in 0..KILLS {
+        let share = if k < 8 { f64::from(k) / 8.0 } else { 0.8 + 0.4 * f64::from(k) / 24.0 };
+        let mut child = command(folder.path(), "2").spawn().expect("it runs");
+        std::thread::sleep(took.mul_f64(share));
+        let _ = child.kill();
+        killed += u32::from(!child.wait().expect("it ends").success());
+        let found = results(&folder.path().join("out"));
+        assert_eq!(found.len(), 5, "kill {k}: {:?}", found.keys());
+        for (name, content) in &found {
+            assert!(*content == old[name] || *content == new[name], "kill {k}: {name} is torn");
+        }
+        // the next kill may put back what this one has replaced
+        let volts = if found == new { 2.0 } else { 2.5 };
+        fs::write(folder.path().join("job.toml"), job(volts)).expect("writable");
+    }
+    assert!(killed > KILLS / 4, "only {killed} runs were killed before their end");
+}
+
+#[test]
+fn the_same_job_gives_the_same_bytes_on_any_number_of_threads() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (one, _) = finished(folder.path(), 2.0, "1");
+    for threads in ["2", "3", "8"] {
+        assert_eq!(finished(folder.path(), 2.0, threads).0, one, "{threads} threads");
+    }
+}
