@@ -7,9 +7,11 @@ mod estimate;
 pub mod faraday;
 pub mod field;
 mod grid;
+mod hold;
 pub mod kinetics;
 pub mod layout;
 mod level;
+mod loads;
 mod mark;
 mod measure;
 mod newton;
@@ -28,6 +30,7 @@ mod system;
 mod transfer;
 mod tubes;
 mod union;
+mod wiring;
 
 pub use check::LayoutFault;
 pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyError, deposit};
@@ -41,3 +44,4 @@ pub use solution::{
 pub use solve::{Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
+pub use wiring::WiringFault;

@@ -77,6 +77,7 @@ fn status(error: &SolveError) -> ExitStatus {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
         | SolveError::ThiefFeeds { .. }
+        | SolveError::NoCircuit { .. }
         | SolveError::NoPath { .. } => ExitStatus::BadInput,
         SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
     }
@@ -95,7 +96,10 @@ fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
         }
         SolveError::ThiefFeeds { .. } => message
             .at(supply, "asks for less than the thief alone gives")
-            .help("check the thief's `rest` and `offset`: it works as an anode here"),
+            .help("check `rest` and `offset` of the thieves and what other supplies feed the parts with"),
+        SolveError::NoCircuit { .. } => message
+            .at(supply, "its anodes and its cathodes have no bath in common")
+            .help("shields or the tank wall part the bath; or the lists name the wrong bodies"),
         SolveError::NoPath { part } => {
             let body = job.layout.bodies.iter().position(|body| body.name == *part);
             let place = body.and_then(|body| job.places.bodies.get(body));
