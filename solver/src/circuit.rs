@@ -187,7 +187,7 @@ impl Circuit {
             let [plus, minus] = wiring.poles[s];
             let (fixed, terms) = difference(&terminals[plus], &terminals[minus]);
             let source = match supply.drive {
-                Drive::Current(i) => Source::Current(i.si() / layout.depth.si()),
+                Drive::Current(i) => Source::Current(i.si() / layout.depth_m()),
                 // set once the wetted length of the parts is known
                 Drive::MeanDensity(_) => Source::Current(0.0),
                 Drive::Voltage(_) => {
@@ -266,7 +266,7 @@ impl Circuit {
 
 /// Ties and springs between buses (first) and metals (after them).
 fn edges(layout: &Layout, wiring: &Wiring) -> Vec<Edge> {
-    let conductance = |ohm: f64| (ohm > 0.0).then(|| 1.0 / (ohm * layout.depth.si()));
+    let conductance = |ohm: f64| (ohm > 0.0).then(|| 1.0 / (ohm * layout.depth_m()));
     let mut out = Vec::new();
     for (s, supply) in layout.supplies.iter().enumerate() {
         if let Drive::Voltage(v) = supply.drive {

@@ -6,11 +6,12 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::circuit::Source;
+use crate::circuit::{Circuit, Source};
 use crate::measure::respond;
 use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::system::assemble::System;
+use crate::system::linear::Direct;
 
 /// Most adjustments.
 const MOST: usize = 60;
@@ -23,30 +24,33 @@ fn slack(aim: Aim) -> f64 {
 
 /// Minimises the energy with every supply at what it holds.
 pub(crate) fn at_supplies(
-    problem: &mut Problem,
+    problem: &Problem,
+    circuit: &mut Circuit,
     system: &System,
     start: State,
+    direct: Option<Direct>,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
-    let solved = minimise(system, &problem.circuit, start, None, aim)?;
+    let solved = minimise(system, circuit, start, direct, aim)?;
     match problem.adjusted().as_slice() {
         [] => Ok(solved),
-        [only] => one(problem, system, solved, aim, *only),
-        several => many(problem, system, solved, aim, several),
+        [only] => one(problem, circuit, system, solved, aim, *only),
+        several => many(problem, circuit, system, solved, aim, several),
     }
 }
 
 /// Minimises again from what has been solved; steps add up.
-fn again(problem: &Problem, system: &System, solved: Solved, aim: Aim) -> Result<Solved, Stalled> {
+fn again(circuit: &Circuit, system: &System, solved: Solved, aim: Aim) -> Result<Solved, Stalled> {
     let steps = solved.steps;
-    let mut next = minimise(system, &problem.circuit, solved.state, Some(solved.direct), aim)?;
+    let mut next = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
     next.steps += steps;
     Ok(next)
 }
 
 /// One supply to adjust, its current kept in a bracket.
 fn one(
-    problem: &mut Problem,
+    problem: &Problem,
+    circuit: &mut Circuit,
     system: &System,
     mut solved: Solved,
     aim: Aim,
@@ -57,13 +61,13 @@ fn one(
     let (least, most) = problem.range(supply);
     let (mut low, mut high) = (least, most);
     for _ in 0..MOST {
-        let r = respond(system, &problem.circuit, &solved, std::slice::from_ref(&parts), &[supply]);
+        let r = respond(system, circuit, &solved, std::slice::from_ref(&parts), &[supply]);
         let (current, slope, gross) = (r.currents[0], r.slopes[0][0], r.gross);
         let short = target - current;
         if short.abs() <= slack(aim) * gross {
             return Ok(solved);
         }
-        let now = problem.circuit.delivered(supply);
+        let now = circuit.delivered(supply);
         let wanted = now + short / slope;
         if short < 0.0 && now <= least + 1e-6 * gross {
             return Err(Stalled::Overfed { supply, least: current });
@@ -85,15 +89,16 @@ fn one(
         } else {
             next
         };
-        problem.circuit.deliver(supply, next);
-        solved = again(problem, system, solved, aim)?;
+        circuit.deliver(supply, next);
+        solved = again(circuit, system, solved, aim)?;
     }
     Err(Stalled::Slow)
 }
 
 /// Several supplies at once.
 fn many(
-    problem: &mut Problem,
+    problem: &Problem,
+    circuit: &mut Circuit,
     system: &System,
     mut solved: Solved,
     aim: Aim,
@@ -105,7 +110,7 @@ fn many(
     let ranges: Vec<(f64, f64)> = supplies.iter().map(|&s| problem.range(s)).collect();
     let n = supplies.len();
     for _ in 0..MOST {
-        let r = respond(system, &problem.circuit, &solved, &groups, supplies);
+        let r = respond(system, circuit, &solved, &groups, supplies);
         let short = DVector::from_fn(n, |k, _| targets[k] - r.currents[k]);
         if short.amax() <= slack(aim) * r.gross {
             return Ok(solved);
@@ -114,14 +119,14 @@ fn many(
         let Some(change) = slopes.lu().solve(&short) else { return Err(Stalled::Slow) };
         let mut moved = false;
         for (k, &supply) in supplies.iter().enumerate() {
-            let now = problem.circuit.delivered(supply);
+            let now = circuit.delivered(supply);
             let farthest = 3.0 * (now.abs() + targets[k].abs());
             let (least, most) = ranges[k];
             let wanted = now + change[k].clamp(-farthest, farthest);
             // close to a limit, but not at it: the laws have no answer there
             let next = wanted.clamp(least, most * (1.0 - 1e-7));
             moved |= (next - now).abs() > 1e-12 * r.gross;
-            problem.circuit.deliver(supply, next);
+            circuit.deliver(supply, next);
             if next < wanted && now >= (1.0 - 1e-6) * most {
                 return Err(Stalled::Starved { supply, wanted });
             }
@@ -130,7 +135,7 @@ fn many(
             let k = short.imin();
             return Err(Stalled::Overfed { supply: supplies[k], least: r.currents[k] });
         }
-        solved = again(problem, system, solved, aim)?;
+        solved = again(circuit, system, solved, aim)?;
     }
     Err(Stalled::Slow)
 }

@@ -53,6 +53,15 @@ impl Layout {
         }
         (0..self.bodies.len()).filter(|&b| of(self.bodies[b].role)).collect()
     }
+
+    /// What turns sums over the section into amperes and square metres, m: the depth of a planar
+    /// section; 1 for an axial one, whose sums run around the axis already.
+    pub fn depth_m(&self) -> f64 {
+        match self.symmetry {
+            Symmetry::Planar => self.depth.si(),
+            Symmetry::Axial => 1.0,
+        }
+    }
 }
 
 /// How a section goes on out of the page.

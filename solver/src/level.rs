@@ -10,6 +10,7 @@ use crate::newton::{Aim, Solved, Stalled, State};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
+use crate::system::linear::Direct;
 use crate::system::numbering::Degree;
 use crate::transfer;
 
@@ -71,7 +72,7 @@ impl Level {
     }
 }
 
-/// Bilinear, then biquadratic from it (or from the grid before).
+/// Bilinear, then biquadratic from it; or both from the grid before, side by side.
 fn both_degrees(
     problem: &mut Problem,
     mesh: &Arc<Mesh>,
@@ -79,25 +80,60 @@ fn both_degrees(
     before: Option<&Level>,
 ) -> Result<Answers, Stalled> {
     let cells = Cells::new(mesh, problem.domain(), gamma);
+    let (low_system, system) =
+        rayon::join(|| System::new(&cells, Degree::One), || System::new(&cells, Degree::Two));
     let warm = |system: &System, b: &Level| {
         let u = transfer::finer(b, mesh, &system.numbering);
         state(system, u, b.solved.state.free.clone())
     };
-    let low_system = System::new(&cells, Degree::One);
-    let start = before.map_or_else(|| cold(&low_system, problem), |b| warm(&low_system, b));
-    let low = hold::at_supplies(problem, &low_system, start, Aim::Start)?;
-    let system = System::new(&cells, Degree::Two);
-    let start = match before {
-        Some(b) => warm(&system, b),
+    let mut low_circuit = problem.circuit.clone();
+    let mut circuit = problem.circuit.clone();
+    let (low, solved) = match before {
+        Some(b) => rayon::join(
+            || {
+                let start = warm(&low_system, b);
+                hold::at_supplies(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
+            },
+            || {
+                let start = warm(&system, b);
+                hold::at_supplies(problem, &mut circuit, &system, start, None, Aim::Balance)
+            },
+        ),
         None => {
+            let start = cold(&low_system, problem);
+            let (low, direct) = rayon::join(
+                || {
+                    hold::at_supplies(
+                        problem,
+                        &mut low_circuit,
+                        &low_system,
+                        start,
+                        None,
+                        Aim::Start,
+                    )
+                },
+                || Direct::new(&system.constant),
+            );
+            let (low, direct) = (low?, direct?);
             let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
-            state(&system, u, low.state.free.clone())
+            let start = state(&system, u, low.state.free.clone());
+            circuit.clone_from(&low_circuit);
+            let solved = hold::at_supplies(
+                problem,
+                &mut circuit,
+                &system,
+                start,
+                Some(direct),
+                Aim::Balance,
+            );
+            (Ok(low), solved)
         }
     };
-    let solved = hold::at_supplies(problem, &system, start, Aim::Balance)?;
+    let (low, solved) = (low?, solved?);
+    problem.circuit = circuit;
     Ok(Answers {
-        fine: measure(&system, problem, &solved.state),
-        low: measure(&low_system, problem, &low.state),
+        fine: measure(&system, problem, &problem.circuit, &solved.state),
+        low: measure(&low_system, problem, &low_circuit, &low.state),
         low_steps: low.steps,
         system,
         solved,

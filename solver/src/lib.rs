@@ -9,6 +9,7 @@ pub mod field;
 mod grid;
 mod hold;
 pub mod kinetics;
+pub mod layers;
 pub mod layout;
 mod level;
 mod loads;
@@ -37,6 +38,7 @@ pub use deposit::{BodyDeposit, Deposit, DepositSettings, Efficiency, EfficiencyE
 pub use faraday::{METALS, Metal, MetalError};
 pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
+pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,

@@ -58,7 +58,7 @@ pub(crate) fn loads(problem: &Problem, m: &Measured) -> Vec<Load> {
         let Some((s, current)) = alone.or_else(told) else { break };
         settle(s, current, &mut known, &mut demand);
     }
-    let depth = problem.layout.depth.si();
+    let depth = problem.layout.depth_m();
     let load = |(s, current): (usize, Option<f64>)| {
         let current = current.unwrap_or(0.0);
         let supply = &problem.layout.supplies[s];
@@ -89,7 +89,7 @@ pub(crate) fn results(
     errors: &[Load],
     bodies: &[BodyResult],
 ) -> Vec<SupplyResult> {
-    let depth = problem.layout.depth.si();
+    let depth = problem.layout.depth_m();
     let loads = loads(problem, m);
     let traffic: f64 = m.bodies.iter().map(|i| i.abs()).sum();
     let volts = loads.iter().map(|l| l.bath.abs()).fold(0.0, f64::max);
@@ -150,7 +150,7 @@ fn side(
     let here = bodies.iter().zip(&problem.wiring.bus_of).filter(|(_, on)| **on == Some(bus));
     for (b, _) in here {
         for s in &b.stretches {
-            let i = (s.current_density_a_m2 * s.length_m).abs();
+            let i = (s.current_density_a_m2 * s.area_m2).abs();
             surface += i * (sign * (bus_v - s.potential_v) - b.contact_v);
             contacts += i * b.contact_v;
             sum += i;
@@ -167,7 +167,7 @@ pub(crate) fn contact(problem: &Problem, m: &Measured, body: usize) -> f64 {
         Role::Part | Role::Thief { .. } => m.bodies[body],
         Role::Floating | Role::Shield | Role::Screen { .. } => 0.0,
     };
-    given.contact.si() * working * problem.layout.depth.si()
+    given.contact.si() * working * problem.layout.depth_m()
 }
 
 #[cfg(test)]

@@ -40,8 +40,12 @@ pub(crate) struct Measured {
 }
 
 /// Sums the boundary points.
-pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Measured {
-    let circuit = &problem.circuit;
+pub(crate) fn measure(
+    system: &System,
+    problem: &Problem,
+    circuit: &Circuit,
+    state: &State,
+) -> Measured {
     let mut out = Measured {
         stretches: vec![StretchSum::default(); problem.plan.stretches.len()],
         bodies: vec![0.0; circuit.electrodes.len()],

@@ -115,7 +115,7 @@ impl<'a> Problem<'a> {
     /// through, and so must that on parts whose mean density is held. Where another supply sets the
     /// voltage, it gives way.
     fn check_limits(&self) -> Result<(), SolveError> {
-        let depth = self.layout.depth.si();
+        let depth = self.layout.depth_m();
         let refuse = |supply, wanted: f64, possible: f64, side| {
             let (wanted_a, possible_a) = (depth * wanted, depth * possible);
             let over = wanted_a >= possible_a;

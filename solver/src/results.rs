@@ -32,6 +32,7 @@ impl Parts<'_> {
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
+            symmetry: self.problem.layout.symmetry,
             supplies: loads::results(self.problem, self.measured, &self.errors.supplies, &bodies),
             wagner: self.wagner(&bodies),
             bodies,
@@ -43,7 +44,7 @@ impl Parts<'_> {
 
     fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
         let body = &self.problem.layout.bodies[b];
-        let depth = self.problem.layout.depth.si();
+        let depth = self.problem.layout.depth_m();
         let mut stretches = Vec::new();
         for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b)
         {
@@ -51,16 +52,16 @@ impl Parts<'_> {
                 stretches.push(self.stretch(i, plan, lengths[i]));
             }
         }
-        let length: f64 = stretches.iter().map(|s| s.length_m).sum();
-        let current = self.measured.bodies[b];
+        let area_m2: f64 = stretches.iter().map(|s| s.area_m2).sum();
+        let current_a = self.measured.bodies[b] * depth;
         BodyResult {
             name: body.name.clone(),
             role: body.role,
-            current_a: current * depth,
+            current_a,
             current_uncertainty_a: self.errors.bodies[b] * depth,
-            area_m2: length * depth,
+            area_m2,
             metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
-            density: self.spread(b, &stretches, current, length),
+            density: self.spread(b, &stretches, current_a, area_m2),
             contact_v: loads::contact(self.problem, self.measured, b),
             stretches,
         }
@@ -80,6 +81,7 @@ impl Parts<'_> {
             loop_index: plan.loop_index,
             s_m,
             length_m,
+            area_m2: length_m * self.problem.layout.depth_m(),
             at: curve.point_at(s_m),
             normal: [outward.x, outward.y],
             potential_v: metal - body.law.rest.si() - eta,
@@ -89,12 +91,12 @@ impl Parts<'_> {
         }
     }
 
-    fn spread(&self, b: usize, stretches: &[Stretch], current: f64, length: f64) -> Spread {
+    fn spread(&self, b: usize, stretches: &[Stretch], current_a: f64, area_m2: f64) -> Spread {
         let column = |f: &dyn Fn(&Stretch) -> f64| stretches.iter().map(f).collect::<Vec<f64>>();
         let places: Vec<Point> = stretches.iter().map(|s| s.at).collect();
         let spread = Spread::of(
             &column(&|s| s.current_density_a_m2),
-            &column(&|s| s.length_m),
+            &column(&|s| s.area_m2),
             &places,
             &column(&|s| s.uncertainty_a_m2),
         );
@@ -110,8 +112,8 @@ impl Parts<'_> {
         };
         // the mean is the body's current over its area: the current's own uncertainty counts
         spread.map_or(nothing, |s| Spread {
-            mean: current / length,
-            mean_uncertainty: self.errors.bodies[b] / length,
+            mean: current_a / area_m2,
+            mean_uncertainty: self.errors.bodies[b] * self.problem.layout.depth_m() / area_m2,
             ..s
         })
     }

@@ -3,13 +3,15 @@
 use shapes::Point;
 
 use crate::field::Field;
-use crate::layout::Role;
+use crate::layout::{Role, Symmetry};
 
 /// The answer to one [`Layout`](crate::Layout).
 #[derive(Debug, Clone)]
 pub struct Solution {
     /// One entry for each body of the layout, in that order.
     pub bodies: Vec<BodyResult>,
+    /// How the section goes on out of the page.
+    pub symmetry: Symmetry,
     /// One entry for each supply of the layout, in that order.
     pub supplies: Vec<SupplyResult>,
     /// Potential and current density anywhere in the bath.
@@ -45,7 +47,7 @@ pub struct BodyResult {
     pub current_a: f64,
     /// Uncertainty of `current_a`, A.
     pub current_uncertainty_a: f64,
-    /// Wetted area, m² (wetted outline length × depth).
+    /// Wetted area, m²: that of its stretches.
     pub area_m2: f64,
     /// Potential of the metal against the first supply's cathode bus, V; `None` for insulators and
     /// screens.
@@ -69,6 +71,8 @@ pub struct Stretch {
     pub s_m: f64,
     /// Length of the (wetted part of the) stretch, m.
     pub length_m: f64,
+    /// Its area, m²: length × depth, or around the axis of an axial section.
+    pub area_m2: f64,
     /// Middle of the stretch, m.
     pub at: Point,
     /// Unit normal at the middle, out of the metal into the bath.
@@ -83,10 +87,10 @@ pub struct Stretch {
     pub uncertainty_a_m2: f64,
 }
 
-/// Mean, least and greatest of a quantity along an outline, with places and uncertainty.
+/// Mean, least and greatest of a quantity over a surface, with places and uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
-    /// Mean weighted by length.
+    /// Mean weighted by area.
     pub mean: f64,
     /// Least value over the stretches.
     pub min: f64,

@@ -155,7 +155,7 @@ pub fn solve(
 }
 
 fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
-    let depth = problem.layout.depth.si();
+    let depth = problem.layout.depth_m();
     match why {
         Stalled::Starved { supply, wanted } => {
             let anodes = problem.wiring.poles[supply][0];

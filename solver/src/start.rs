@@ -83,7 +83,7 @@ impl<'a> Cell<'a> {
             _ => layout.tank.bounds().width(),
         };
         let bath = distance / (layout.conductivity.si() * 0.5 * cathodes_m.min(anodes_m));
-        let ohm_m = bath + supply.lead.si() * layout.depth.si();
+        let ohm_m = bath + supply.lead.si() * layout.depth_m();
         Self { circuit, anode, cathode, anodes_m, cathodes_m, ohm_m }
     }
 
@@ -105,7 +105,7 @@ impl<'a> Cell<'a> {
 
     fn current(&self, layout: &Layout, supply: &Supply) -> f64 {
         match supply.drive {
-            Drive::Current(i) => i.si() / layout.depth.si(),
+            Drive::Current(i) => i.si() / layout.depth_m(),
             Drive::MeanDensity(j) => j.si() * self.cathodes_m,
             Drive::Voltage(v) => {
                 let mut high = v.si().abs() / self.ohm_m;

@@ -10,10 +10,10 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
             out.push(what);
         }
     };
-    let depth = layout.depth.si();
+    let depth = layout.depth_m();
     let traffic: f64 = s.bodies.iter().map(|b| b.current_a.abs()).sum();
     let throughput = |b: &solver::BodyResult| -> f64 {
-        b.stretches.iter().map(|r| (r.current_density_a_m2 * r.length_m).abs() * depth).sum()
+        b.stretches.iter().map(|r| (r.current_density_a_m2 * r.area_m2).abs()).sum()
     };
     let gross: f64 = s.bodies.iter().map(throughput).sum();
     // an idle cell: potentials of some volts are rounded to 1e-16 of themselves, and that times the
@@ -26,8 +26,7 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         format!("balance {:.1e} of {traffic:.1e} A", s.current_balance),
     );
     for (b, given) in s.bodies.iter().zip(&layout.bodies) {
-        let sum: f64 =
-            b.stretches.iter().map(|r| r.current_density_a_m2 * r.length_m * depth).sum();
+        let sum: f64 = b.stretches.iter().map(|r| r.current_density_a_m2 * r.area_m2).sum();
         let off = (sum - b.current_a).abs();
         need(
             off <= 1e-9 * throughput(b),
@@ -67,7 +66,7 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
                 r.uncertainty_a_m2,
             ];
             need(numbers.iter().all(|v| v.is_finite()), format!("{}: not finite {r:?}", b.name));
-            need(r.length_m > 0.0, format!("{}: length {r:?}", b.name));
+            need(r.length_m > 0.0 && r.area_m2 > 0.0, format!("{}: size {r:?}", b.name));
             need(
                 r.uncertainty_a_m2 > 0.0 || r.current_density_a_m2 == 0.0,
                 format!("{}: no uncertainty {r:?}", b.name),

@@ -140,6 +140,7 @@ fn fixed_arcs_of_a_known_density_converge_with_order_four() {
                         loop_index: 0,
                         s_m: 0.5 * (a + b),
                         length_m: b - a,
+                        area_m2: b - a,
                         at: Point::ZERO,
                         normal: [1.0, 0.0],
                         potential_v: 0.0,

@@ -2,6 +2,7 @@
 
 pub mod baths;
 pub mod check;
+pub mod designation;
 pub mod init;
 mod load;
 mod report;

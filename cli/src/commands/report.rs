@@ -43,6 +43,7 @@ pub fn sources(provenance: &[Provenance]) -> Vec<SourcedValue> {
             let confidence = match &value.origin {
                 Origin::Job { .. } => Confidence::Given,
                 Origin::Library { confidence, .. } => match confidence {
+                    bath::Confidence::Own => Confidence::Given,
                     bath::Confidence::High => Confidence::High,
                     bath::Confidence::Medium => Confidence::Medium,
                     bath::Confidence::Low => Confidence::Low,

@@ -86,7 +86,14 @@ fn status(error: &SolveError) -> ExitStatus {
 /// What the solver's refusal means for the planner, at the place in the job that causes it.
 fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
-    let supply = job.places.supply.clone();
+    let supply = match error {
+        SolveError::BeyondLimit { supply, .. } | SolveError::ThiefFeeds { supply, .. } => *supply,
+        SolveError::NoCircuit { supply } => {
+            job.layout.supplies.iter().position(|s| s.name == *supply).unwrap_or(0)
+        }
+        _ => 0,
+    };
+    let supply = job.places.supplies.get(supply).cloned().unwrap_or(0..0);
     match error {
         SolveError::BeyondLimit { possible_a, .. } => {
             message.at(supply, "asks for more than the bath can carry").help(format!(

@@ -108,7 +108,8 @@ fn taken_names_are_refused_before_the_solve() {
 fn every_bath_shows_where_its_values_come_from() {
     let (status, list, _) = call(&["baths"]);
     assert_eq!(status, ExitStatus::Done);
-    for line in list.lines() {
+    assert!(list.lines().all(|line| line.chars().count() <= 80), "{list}");
+    for line in list.lines().skip(1) {
         let name = line.split_whitespace().next().expect("a name");
         let (status, out, _) = call(&["baths", name]);
         assert_eq!(status, ExitStatus::Done);
@@ -116,6 +117,7 @@ fn every_bath_shows_where_its_values_come_from() {
             out.contains("conductivity") && out.contains("assumed: ") && out.contains("Caution: "),
             "{out}"
         );
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     }
     let (status, _, err) = call(&["baths", "watt-nickel"]);
     assert_eq!(status, ExitStatus::BadInput);

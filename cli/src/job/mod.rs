@@ -5,6 +5,7 @@
 //! bath library: the other modules).
 
 mod bath;
+mod bath_facts;
 mod body;
 pub(crate) mod cell;
 mod context;
@@ -23,7 +24,8 @@ mod tables;
 mod tank;
 mod yield_values;
 
-pub use resolve::resolve;
+pub use bath_facts::{AnodeKind, BathFacts};
+pub use resolve::{resolve, resolve_at};
 pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
 pub use source::load;
 pub use tables::JobTable;

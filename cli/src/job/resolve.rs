@@ -10,6 +10,7 @@ use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
 use super::{bath, layout_faults, supply, syntax, table, tank};
+use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
 use crate::units::nearest;
@@ -36,6 +37,15 @@ const ACCURACY: (f64, f64) = (1e-4, 0.2);
 /// # Errors
 /// Every fault of the file, in its order.
 pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
+    resolve_at(source, None)
+}
+
+/// As [`resolve`], with one value of the bath library at an end of its range: `vary` names it as
+/// the provenance does. A name that is not used changes nothing.
+///
+/// # Errors
+/// Every fault of the file, in its order.
+pub fn resolve_at(source: &Source, vary: Option<(&str, End)>) -> Result<Resolved, Vec<Diagnostic>> {
     let text = source.text.as_str();
     let mut broken = syntax::faults(text);
     if !broken.is_empty() {
@@ -46,7 +56,7 @@ pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
     let mut reading = Reading { text, faults: Vec::new() };
     let job: JobTable = table::read(parsed.get_ref(), &mut reading);
     let faults = reading.faults;
-    let mut cx = Context::new(text, faults);
+    let mut cx = Context::new(source, faults, vary);
     let resolved = build(&job, &mut cx);
     diagnostic::sort(&mut cx.faults);
     match resolved {
@@ -77,7 +87,11 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let before = cx.faults.len();
     let bodies = body::resolve(job, unit_m, &laws, cx);
     let complete = cx.faults.len() == before;
-    let supply = supply::resolve(&job.supply, &bodies, complete, cx);
+    let supplies = supply::resolve(&job.supply, &bodies, complete, cx);
+    let driven = supplies.is_some();
+    let stand_in = || (Supply::all(Drive::Voltage(Potential::new(1.0))), 0..0);
+    let (supplies, supply_places): (Vec<_>, Vec<_>) =
+        supplies.unwrap_or_else(|| vec![stand_in()]).into_iter().unzip();
     let time = time(job, cx);
     let want = want(job, cx);
     let settings = settings(job, cx);
@@ -92,20 +106,20 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
         temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
         bodies,
-        supplies: vec![Supply::all(supply.unwrap_or(Drive::Voltage(Potential::new(1.0))))],
+        supplies,
     };
-    let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
+    let mut wrong = layout_faults::check(&layout, (&places, &supply_places, &span), unit?);
     if !cx.faults.is_empty() {
         // parts and anodes may be missing because of their own faults
         wrong.retain(|fault| fault.place.is_some());
     }
     cx.faults.append(&mut wrong);
     // without these the layout above holds stand-ins
-    let (Some(_), Some(_), Some(_), Some(_)) = (depth, bath.conductivity, bath.temperature, supply)
+    let (Some(_), Some(_), Some(_), true) = (depth, bath.conductivity, bath.temperature, driven)
     else {
         return None;
     };
-    check_window(&layout, &bath, job, cx);
+    check_window(&layout, &bath, &supply_places, cx);
     Some(Resolved {
         title: title(job),
         unit: unit?,
@@ -117,10 +131,11 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         settings: settings?,
         places: Places {
             bodies: places.into_iter().map(|place| place.shape).collect(),
-            supply: job.supply.span().unwrap_or(0..0),
+            supplies: supply_places,
         },
         provenance: Vec::new(),
-        cautions: bath.cautions,
+        cautions: bath.facts.cautions.iter().map(|caution| caution.text.to_owned()).collect(),
+        bath: bath.facts,
         warnings: Vec::new(),
     })
 }
@@ -237,25 +252,25 @@ fn plating(
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
-fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Some(Drive::MeanDensity(mean)) = layout.supplies.first().map(|s| s.drive) else {
-        return;
-    };
-    let Some(span) = job.supply.span() else {
-        return;
-    };
-    let below = bath.window.min.filter(|min| mean.si() < min.si());
-    let above = bath.window.max.filter(|max| mean.si() > max.si());
-    if let Some((edge, word)) = below.map(|min| (min, "below")).or(above.map(|max| (max, "above")))
-    {
+fn check_window(
+    layout: &Layout,
+    bath: &bath::Bath,
+    places: &[std::ops::Range<usize>],
+    cx: &mut Context<'_>,
+) {
+    for (supply, span) in layout.supplies.iter().zip(places) {
+        let Drive::MeanDensity(mean) = supply.drive else { continue };
+        let below = bath.window.min.filter(|min| mean.si() < min.si()).map(|min| (min, "below"));
+        let above = bath.window.max.filter(|max| mean.si() > max.si()).map(|max| (max, "above"));
+        let Some((edge, word)) = below.or(above) else { continue };
         let message = format!(
             "the mean current density, {} A/dm2, is {word} the bath's window, which ends at {} A/dm2",
             three(mean.to_a_dm2()),
             three(edge.to_a_dm2())
         );
-        let warning =
-            Diagnostic::warning("W001", message).at(span, "sets the mean current density");
-        cx.warnings
-            .push(warning.help("the deposit will not be good there, whatever its distribution"));
+        let warning = Diagnostic::warning("W001", message)
+            .at(span.clone(), "sets the mean current density")
+            .help("the deposit will not be good there, whatever its distribution");
+        cx.warnings.push(warning);
     }
 }

@@ -5,6 +5,7 @@ use std::ops::Range;
 use solver::quantity::Time;
 use solver::{Efficiency, Layout, Metal, SolveSettings};
 
+use super::bath_facts::BathFacts;
 use crate::bath::Confidence;
 use crate::diagnostic::Diagnostic;
 use crate::output::{Want, Window};
@@ -24,6 +25,8 @@ pub struct Resolved {
     pub plating: Option<Plating>,
     /// Good current densities of the bath.
     pub window: Window,
+    /// What else the bath wants and makes.
+    pub bath: BathFacts,
     /// The specification.
     pub want: Want,
     /// How closely to solve.
@@ -43,8 +46,8 @@ pub struct Resolved {
 pub struct Places {
     /// The shape of each body of the layout.
     pub bodies: Vec<Range<usize>>,
-    /// The supply.
-    pub supply: Range<usize>,
+    /// Each supply.
+    pub supplies: Vec<Range<usize>>,
 }
 
 /// The drawing's length unit.
@@ -114,6 +117,10 @@ pub enum Origin {
         source: String,
         /// How far to trust it.
         confidence: Confidence,
+        /// The user's own file, if it stands there.
+        file: Option<String>,
+        /// Ends of its range, as written.
+        range: Option<(String, String)>,
     },
     /// Neither states it.
     Default {
@@ -127,8 +134,10 @@ impl Origin {
     pub fn words(&self) -> String {
         match self {
             Self::Job { line } => format!("job file, line {line}"),
-            Self::Library { bath, source, confidence } => {
-                format!("library `{bath}`, {}: {source}", confidence.word())
+            Self::Library { bath, source, confidence, file, range } => {
+                let from = file.as_ref().map_or("library".into(), |file| format!("{file},"));
+                let range = range.as_ref().map_or(String::new(), |(l, h)| format!(", {l} to {h}"));
+                format!("{from} `{bath}`, {}: {source}{range}", confidence.word())
             }
             Self::Default { reason } => format!("default: {reason}"),
         }

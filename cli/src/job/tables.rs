@@ -3,7 +3,7 @@
 
 use solver::quantity::{
     AreaResistance, Conductivity, Current, CurrentDensity, Density, Length, MolarMass, Potential,
-    Temperature, Time,
+    Resistance, Temperature, Time,
 };
 
 use super::cell::At;
@@ -34,7 +34,7 @@ table! {
         floating: OneOrMany<BodyTable>,
         /// Bodies that let current through in part: perforated shields, anode bags.
         screen: OneOrMany<BodyTable>,
-        /// The rectifier: exactly one of current, current_density and voltage.
+        /// The rectifiers: each by exactly one of current, current_density and voltage.
         supply: OneOrMany<SupplyTable>,
         /// How long the part is plated.
         run: RunTable,
@@ -85,20 +85,42 @@ table! {
     BathTable, "[bath]" {
         /// Name of an entry of the bath library (`throwmap baths` lists them).
         r#use: String,
-        /// Bath temperature.
+        /// Bath file of your own, from the job's folder (default: "baths.toml" if it is there).
+        file: String,
+        /// Bath temperature; a library's conductivity is scaled to it.
         temperature: Temperature,
+        /// Temperatures between which the bath works [least, greatest].
+        temperature_window: (At<Temperature>, At<Temperature>),
         /// Conductivity at bath temperature; measure it if you can.
         conductivity: Conductivity,
+        /// Growth of the library's conductivity with each kelvin, such as "2 %".
+        conductivity_per_kelvin: Share,
         /// Polarization law of parts and thieves.
         cathode: LawTable,
         /// Polarization law of anodes.
         anode: LawTable,
+        /// Limiting current density of parts and thieves, for the law of `cathode` or the library.
+        limiting: CurrentDensity,
         /// Cathode current densities between which the bath plates well.
         window: WindowTable,
         /// Deposited metal, such as "Ni"; or { molar_mass, density, valence }.
         metal: MetalForm,
         /// Share of the current that deposits metal: one number, or a table against current density.
         efficiency: Efficiency,
+        /// Covering threshold: below this cathode current density the metal stays bare.
+        threshold: CurrentDensity,
+        /// What the anodes are made of.
+        anode_material: String,
+        /// "soluble" (anodes feed the bath) or "insoluble" (they make oxygen).
+        anode_kind: String,
+        /// Largest good current density on the anodes.
+        anode_limit: CurrentDensity,
+        /// Usual anode area over cathode area [least, greatest].
+        area_ratio: Pair,
+        /// Share of the current that deposits no metal which makes hydrogen.
+        hydrogen_share: Share,
+        /// Usual tank voltage [least, greatest].
+        tank_voltage: (At<Potential>, At<Potential>),
     }
     later {}
 }
@@ -108,6 +130,8 @@ table! {
     WindowTable, "`window`" {
         /// Below this the deposit is dull, thin or absent.
         min: CurrentDensity,
+        /// What to begin with.
+        default: CurrentDensity,
         /// Above this the deposit burns.
         max: CurrentDensity,
     }
@@ -130,7 +154,7 @@ table! {
 table! {
     /// Polarization law of an electrode surface.
     LawTable, "a polarization law" {
-        /// "none", "linear", "tafel", "butler-volmer" or "table".
+        /// "none", "linear", "tafel", "butler-volmer" or "table"; in [bath] the library's if left out.
         law: String,
         /// linear: overpotential = current density x resistance.
         resistance: AreaResistance,
@@ -183,6 +207,8 @@ table! {
         polarization: LawTable,
         /// thief: potential of its metal against the cathode bus.
         offset: Potential,
+        /// part, anode, thief: resistance of its hook, tab or contact (default 0).
+        contact_resistance: Resistance,
         /// screen: conductivity inside it.
         conductivity: Conductivity,
     }
@@ -257,23 +283,37 @@ table! {
 }
 
 table! {
-    /// The rectifier. Exactly one of current, current_density, voltage.
+    /// A rectifier. Exactly one of current, current_density, voltage.
     SupplyTable, "[supply]" {
-        /// Names of its anodes (default: all).
+        /// Its name in results (default "supply", or "supply 1", "supply 2", ...).
+        name: String,
+        /// Names of its anodes (default: all; required where there are several supplies).
         anodes: Vec<At<String>>,
-        /// Names of its parts (default: all).
+        /// Names of its parts and thieves (default: all; required where there are several supplies).
         cathodes: Vec<At<String>>,
-        /// Total current.
+        /// Its current.
         current: Current,
-        /// Mean current density over the parts.
+        /// Mean current density over its parts.
         current_density: CurrentDensity,
-        /// Voltage between anodes and parts.
+        /// Voltage at its terminals.
+        voltage: Potential,
+        /// What the rectifier can deliver: { current = "50 A", voltage = "12 V" }.
+        limit: LimitTable,
+        /// Resistance of its leads and bars, both poles together (default 0).
+        lead_resistance: Resistance,
+    }
+    later {}
+}
+
+table! {
+    /// The rating on a rectifier's plate.
+    LimitTable, "`limit`" {
+        /// Greatest current.
+        current: Current,
+        /// Greatest voltage.
         voltage: Potential,
     }
-    later {
-        "limit": "the rectifier's rating",
-        "lead_resistance": "the resistance of leads and contacts",
-    }
+    later {}
 }
 
 table! {

@@ -155,6 +155,7 @@ fn stretch(s_m: f64, length_m: f64, at: Point, normal: [f64; 2], density: f64) -
         loop_index: 0,
         s_m,
         length_m,
+        area_m2: length_m * 0.3,
         at,
         normal,
         potential_v: 0.5,
@@ -214,6 +215,7 @@ fn finish(
     };
     let solution = Solution {
         bodies: results,
+        symmetry: Symmetry::Planar,
         supplies: vec![SupplyResult {
             name: "supply".into(),
             current_a,

@@ -1,6 +1,7 @@
 //! `surface.csv`: one row for each short stretch of a wetted metal outline, in order along it.
 //!
-//! `s_mm`, `x_mm`, `y_mm` are the stretch's middle, the other values means over `length_mm`.
+//! `s_mm`, `x_mm`, `y_mm` are the stretch's middle, the other values means over it:
+//! `length_mm` along the outline, `area_mm2` of surface.
 //! Numbers have full digits: the shortest text that reads back as the same double. A cell is empty
 //! where a value is not known (no deposit without a time, no mark without a significant surface).
 
@@ -9,10 +10,11 @@ use solver::BodyResult;
 use super::Context;
 
 /// Header of `surface.csv`.
-pub const HEADER: [&str; 13] = [
+pub const HEADER: [&str; 14] = [
     "body",
     "s_mm",
     "length_mm",
+    "area_mm2",
     "x_mm",
     "y_mm",
     "nx",
@@ -53,6 +55,7 @@ fn rows(
             body.name.clone(),
             number(stretch.s_m * 1e3),
             number(stretch.length_m * 1e3),
+            number(stretch.area_m2 * 1e6),
             number(stretch.at.x * 1e3),
             number(stretch.at.y * 1e3),
             number(stretch.normal[0]),

@@ -3,7 +3,8 @@
 use solver::{BodyResult, Role, Spread};
 
 use super::Context;
-use super::format::{DisplayUnits, duration, percent, plus_minus, three};
+use super::format::{DisplayUnits, duration, percent, three};
+use super::rectifier;
 
 /// How the run stands against the specification and the bath's window.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -20,12 +21,16 @@ pub struct Judgement {
     pub share_above_window: Option<f64>,
     /// Share of the parts' outlines below the bath's window (dull, thin or bare).
     pub share_below_window: Option<f64>,
+    /// Every rectifier can do what is asked of it, within its rating.
+    pub supplies_can_deliver: bool,
 }
 
 impl Judgement {
-    /// False when something that `[want]` states is missed.
+    /// False when something that `[want]` states is missed, or a rectifier cannot deliver.
     pub fn meets_specification(&self) -> bool {
-        self.min_thickness_met != Some(false) && self.max_thickness_met != Some(false)
+        self.min_thickness_met != Some(false)
+            && self.max_thickness_met != Some(false)
+            && self.supplies_can_deliver
     }
 }
 
@@ -48,6 +53,7 @@ pub fn judge(context: &Context) -> Judgement {
         max_thickness_um_then: ratio.zip(most).map(|(r, most)| r * most * 1e6),
         share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
         share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
+        supplies_can_deliver: rectifier::can_deliver(context.solution),
     }
 }
 
@@ -101,13 +107,13 @@ fn extreme_shown<'a>(
     best
 }
 
-/// Share of the parts' wetted outlines where the current density is `outside`.
+/// Share of the parts' wetted surface where the current density is `outside`.
 fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
     let (mut total, mut found) = (0.0, 0.0);
     for stretch in parts(context).flat_map(|(_, b)| &b.stretches) {
-        total += stretch.length_m;
+        total += stretch.area_m2;
         if outside(stretch.current_density_a_m2) {
-            found += stretch.length_m;
+            found += stretch.area_m2;
         }
     }
     (total > 0.0).then_some(found / total)
@@ -118,7 +124,9 @@ const MOST_PARTS: usize = 4;
 
 /// The verdict as lines of text; `files` are the names of what was written.
 pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
-    let mut lines = vec![supply_line(context)];
+    let time =
+        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
+    let mut lines = rectifier::lines(context.title, context.solution, &time);
     let count = parts(context).count();
     if count <= MOST_PARTS {
         for (index, body) in parts(context) {
@@ -132,6 +140,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let judgement = judge(context);
     lines.extend(want_lines(context, &judgement));
     lines.extend(window_line(context, &judgement));
+    lines.extend(rectifier::judged(context.solution));
     lines.push(trust_line(context));
     if !files.is_empty() {
         lines.push(format!("Files: {}.", files.join(", ")));
@@ -141,22 +150,6 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
             .into(),
     );
     lines
-}
-
-fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supplies[0];
-    let time =
-        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
-    format!(
-        "{}: {} A at {} V{time} (solution {} V, cathode {} V, anode {} V), {} W.",
-        context.title,
-        plus_minus(s.current_a, s.current_uncertainty_a),
-        plus_minus(s.voltage_v, s.voltage_uncertainty_v),
-        three(s.solution_v),
-        three(s.cathode_v),
-        three(s.anode_v),
-        three(s.current_a * s.voltage_v),
-    )
 }
 
 /// A thickness or, without a run, a current density, with its uncertainty and unit.

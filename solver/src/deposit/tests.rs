@@ -2,7 +2,7 @@ use shapes::Point;
 
 use super::*;
 use crate::field::Field;
-use crate::layout::Role;
+use crate::layout::{Role, Symmetry};
 use crate::solution::{SolveStats, Stretch, Wagner};
 
 /// A body whose stretches of 10 mm carry these current densities ± uncertainties, depth 0.1 m.
@@ -11,6 +11,7 @@ fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
         loop_index: 0,
         s_m: 0.01 * (k as f64 + 0.5),
         length_m: 0.01,
+        area_m2: 0.01 * 0.1,
         at: Point::new(0.01 * (k as f64 + 0.5), 0.0),
         normal: [0.0, 1.0],
         potential_v: 0.0,
@@ -45,6 +46,7 @@ fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
 fn solution(bodies: Vec<BodyResult>) -> Solution {
     Solution {
         bodies,
+        symmetry: Symmetry::Planar,
         supplies: Vec::new(),
         field: Field::from_fn(|_| None),
         current_balance: 0.0,

@@ -14,7 +14,7 @@
 
 use shapes::Point;
 
-use super::basis::{GAUSS4, NODES, shape};
+use super::basis::{NODES, along_run, shape};
 use super::ghost::Roots;
 use crate::domain::{Domain, Tag};
 use crate::grid::mesh::Mesh;
@@ -163,7 +163,7 @@ impl Boundary {
         let normal = outward(r, len);
         let low = domain.lattice.metres(mesh.pieces[p].cell.low());
         let place = |at: [f64; 2]| Point::new(low.x + at[0] * side, low.y + at[1] * side);
-        for (t, w) in GAUSS4 {
+        for &(t, w) in along_run(len) {
             let at = along(r, t);
             let (m, g) = trace(at, normal, d);
             self.points.push(MetalPoint {
@@ -213,7 +213,7 @@ impl Boundary {
             let normal = outward(&pair.run, len);
             let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
             let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
-            for (t, w) in GAUSS4 {
+            for &(t, w) in along_run(len) {
                 let at = along(&pair.run, t);
                 let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
                 let (m1, g1) = trace(at, normal, d1);
