@@ -71,6 +71,10 @@ pub struct RunOptions {
     /// No progress, no list of files: only the verdict
     #[arg(short, long)]
     pub quiet: bool,
+
+    /// Do not solve again with assumed bath values at the ends of their ranges: quicker
+    #[arg(long)]
+    pub no_ranges: bool,
 }
 
 /// Options of `check`.

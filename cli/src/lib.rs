@@ -15,6 +15,7 @@ pub mod diagnostic;
 mod exit;
 pub mod files;
 pub mod job;
+mod leaning;
 pub mod output;
 mod progress;
 mod terminal;

@@ -74,6 +74,18 @@ pub enum Symmetry {
     Axial,
 }
 
+impl Symmetry {
+    /// How far a section goes on out of the page at `x_m`: 1 (for each metre of depth) in a planar
+    /// one, the circumference 2 π x in an axial one, m. Every integral over the section has this
+    /// weight, so nothing is ever divided by the radius, and the axis needs no condition.
+    pub(crate) fn breadth(self, x_m: f64) -> f64 {
+        match self {
+            Self::Planar => 1.0,
+            Self::Axial => std::f64::consts::TAU * x_m.max(0.0),
+        }
+    }
+}
+
 /// One thing in the tank.
 #[derive(Debug, Clone)]
 pub struct Body {

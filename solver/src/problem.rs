@@ -23,8 +23,11 @@ pub(crate) struct Problem<'a> {
     pub(crate) circuit: Circuit,
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
-    /// Length of each stretch that current can reach, along the true curve, m.
+    /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
+    /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
+    /// Its length, m.
+    pub(crate) wet_m: Vec<f64>,
 }
 
 /// Largest sagitta of a chord, as a share of the smallest radius of its outline.
@@ -50,7 +53,7 @@ impl<'a> Problem<'a> {
         let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
         let metals = (0..every.len()).filter(|&b| layout.bodies[b].role.is_metal()).collect();
         let all = Circuit::new(layout, &every, &[metals]).map_err(law)?;
-        let guess = start::guess(layout, &all, &start::metal_lengths(layout, &plan));
+        let guess = start::guess(layout, &all, &start::metal_surfaces(layout, &plan));
         let hints = Hints {
             polarization_m: start::polarization_lengths(layout, &all, &guess.density),
             accuracy: settings.accuracy,
@@ -64,7 +67,7 @@ impl<'a> Problem<'a> {
                 return Err(SolveError::NoPath { part: body.name.clone() });
             }
         }
-        let wet = wet_lengths(&plan, &domain, &mesh, &live);
+        let (wet, wet_m) = reached(&plan, &domain, &mesh, &live);
         mesh.retain(&live.pieces);
         let circuit = Circuit::new(layout, &live.bodies, &live.pools).map_err(law)?;
         if let Some(s) = circuit.open {
@@ -72,7 +75,7 @@ impl<'a> Problem<'a> {
         }
         let domain = Arc::new(domain);
         let wiring = Wiring::new(layout);
-        let mut problem = Self { layout, plan, domain, wiring, circuit, guess, wanted, wet };
+        let mut problem = Self { layout, plan, domain, wiring, circuit, guess, wanted, wet, wet_m };
         problem.check_limits()?;
         problem.first_currents();
         Ok((problem, tree, mesh))
@@ -82,8 +85,8 @@ impl<'a> Problem<'a> {
         &self.domain
     }
 
-    /// Reached length of some bodies, m.
-    fn wet_length(&self, wanted: impl Fn(usize) -> bool) -> f64 {
+    /// Reached surface of some bodies, m² per m of depth (or m²).
+    fn wet_surface(&self, wanted: impl Fn(usize) -> bool) -> f64 {
         let rows = self.plan.stretches.iter().zip(&self.wet);
         rows.filter(|(s, _)| wanted(s.body)).map(|(_, l)| l).sum()
     }
@@ -98,7 +101,7 @@ impl<'a> Problem<'a> {
     pub(crate) fn parts_target(&self, supply: usize) -> Option<f64> {
         let Drive::MeanDensity(density) = self.layout.supplies[supply].drive else { return None };
         let parts = self.parts_of(supply);
-        Some(density.si() * self.wet_length(|b| parts[b]))
+        Some(density.si() * self.wet_surface(|b| parts[b]))
     }
 
     /// What the limiting current densities of some bodies let through, A/m; infinite if one of
@@ -179,21 +182,25 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         .fold(sagitta, |s, gap| s.min(GAP_SHARE * gap))
 }
 
-/// Length of every stretch that lies in live bath, along the true curve.
+/// Surface and length of every stretch that lie in live bath, along the true curve.
 ///
 /// Summed over the live pieces, as the currents are: a stretch may run from a live pool past a
 /// place where two bodies touch into a dead one.
-fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> Vec<f64> {
+fn reached(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> (Vec<f64>, Vec<f64>) {
     let mut wet = vec![0.0; plan.stretches.len()];
+    let mut wet_m = vec![0.0; plan.stretches.len()];
     for (p, _) in live.pieces.iter().enumerate().filter(|(_, l)| **l) {
-        let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
-        for (e, length) in mesh.runs_of(p) {
+        let cell = mesh.pieces[p].cell;
+        let (side, [b0, b1]) = (domain.lattice.cell_m(cell.level), domain.breadth(cell));
+        for (e, length, middle) in mesh.runs_of(p) {
             if let Tag::Metal { stretch, .. } = domain.edges[e as usize].tag {
-                wet[stretch as usize] += length * side * domain.stretch[stretch as usize];
+                let length = length * side * domain.stretch[stretch as usize];
+                wet[stretch as usize] += length * (b0 + b1 * middle[0]).max(0.0);
+                wet_m[stretch as usize] += length;
             }
         }
     }
-    wet
+    (wet, wet_m)
 }
 
 #[cfg(test)]
@@ -214,8 +221,8 @@ mod tests {
     fn wet_lengths_are_those_inside_the_tank() {
         let layout = plates(ideal(), ideal());
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
-        assert!((problem.wet_length(|b| b == 0) - 0.1).abs() < 1e-7);
-        assert!((problem.wet_length(|b| b == 1) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_surface(|b| b == 0) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_surface(|b| b == 1) - 0.1).abs() < 1e-7);
     }
 
     #[test]

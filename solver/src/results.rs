@@ -4,7 +4,7 @@ use shapes::Point;
 
 use crate::estimate::Errors;
 use crate::field::Field;
-use crate::layout::Role;
+use crate::layout::{Role, Symmetry};
 use crate::loads;
 use crate::measure::Measured;
 use crate::problem::Problem;
@@ -26,9 +26,8 @@ pub(crate) struct Parts<'a> {
 impl Parts<'_> {
     /// Puts the solution together.
     pub(crate) fn solution(self) -> Solution {
-        let lengths = &self.problem.wet;
         let bodies: Vec<BodyResult> =
-            (0..self.problem.layout.bodies.len()).map(|b| self.body(b, lengths)).collect();
+            (0..self.problem.layout.bodies.len()).map(|b| self.body(b)).collect();
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
@@ -42,14 +41,14 @@ impl Parts<'_> {
         }
     }
 
-    fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
+    fn body(&self, b: usize) -> BodyResult {
         let body = &self.problem.layout.bodies[b];
         let depth = self.problem.layout.depth_m();
         let mut stretches = Vec::new();
         for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b)
         {
-            if lengths[i] > 0.0 {
-                stretches.push(self.stretch(i, plan, lengths[i]));
+            if self.problem.wet[i] > 0.0 {
+                stretches.push(self.stretch(i, plan));
             }
         }
         let area_m2: f64 = stretches.iter().map(|s| s.area_m2).sum();
@@ -67,26 +66,27 @@ impl Parts<'_> {
         }
     }
 
-    fn stretch(&self, i: usize, plan: &PlanStretch, length_m: f64) -> Stretch {
+    fn stretch(&self, i: usize, plan: &PlanStretch) -> Stretch {
+        let (length_m, surface) = (self.problem.wet_m[i], self.problem.wet[i]);
         let sum = &self.measured.stretches[i];
         let body = &self.problem.layout.bodies[plan.body];
         let curve = &body.outline.loops()[plan.loop_index];
         let whole = length_m >= WHOLE * (plan.to - plan.from);
         let s_m =
             curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
-        let eta = sum.eta / sum.length;
+        let eta = sum.eta / sum.surface;
         let metal = self.problem.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
         let outward = curve.outward_at(s_m);
         Stretch {
             loop_index: plan.loop_index,
             s_m,
             length_m,
-            area_m2: length_m * self.problem.layout.depth_m(),
+            area_m2: surface * self.problem.layout.depth_m(),
             at: curve.point_at(s_m),
             normal: [outward.x, outward.y],
             potential_v: metal - body.law.rest.si() - eta,
             overpotential_v: eta,
-            current_density_a_m2: sum.current / length_m,
+            current_density_a_m2: sum.current / surface,
             uncertainty_a_m2: self.errors.stretches[i],
         }
     }
@@ -123,7 +123,11 @@ impl Parts<'_> {
         let extent = parts()
             .map(|(b, _)| {
                 let r = self.problem.layout.bodies[b].outline.bounds();
-                r.width().max(r.height())
+                let width = match self.problem.layout.symmetry {
+                    Symmetry::Planar => r.width(),
+                    Symmetry::Axial => 2.0 * r.x1,
+                };
+                width.max(r.height())
             })
             .fold(0.0, f64::max);
         let length_m = 0.5 * extent;

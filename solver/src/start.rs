@@ -15,13 +15,15 @@ pub(crate) struct Guess {
     pub(crate) anode_v: Vec<f64>,
 }
 
-/// Metal outline of each body, m.
-pub(crate) fn metal_lengths(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
-    let mut lengths = vec![0.0; layout.bodies.len()];
+/// Metal surface of each body, wetted or not, m² per m of depth (or m² around an axis).
+pub(crate) fn metal_surfaces(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
+    let mut surfaces = vec![0.0; layout.bodies.len()];
     for s in &plan.stretches {
-        lengths[s.body] += s.to - s.from;
+        let curve = &layout.bodies[s.body].outline.loops()[s.loop_index];
+        let middle = curve.point_at(curve.wrapped(0.5 * (s.from + s.to)));
+        surfaces[s.body] += (s.to - s.from) * layout.symmetry.breadth(middle.x);
     }
-    lengths
+    surfaces
 }
 
 /// One-dimensional estimate for each supply: its anodes in one, its cathodes in one, the bath
@@ -182,7 +184,7 @@ mod tests {
     fn guessed(layout: &Layout) -> (Circuit, Guess) {
         let n = layout.bodies.len();
         let circuit = Circuit::new(layout, &vec![true; n], &[(0..n).collect()]).unwrap();
-        let lengths = metal_lengths(layout, &SurfacePlan::new(layout));
+        let lengths = metal_surfaces(layout, &SurfacePlan::new(layout));
         let g = guess(layout, &circuit, &lengths);
         (circuit, g)
     }
@@ -253,6 +255,6 @@ mod tests {
         let (circuit, g) = guessed(&l);
         assert_eq!(free_potentials(&l, &circuit, &g), [g.anode_v[0], g.bath_v + 0.17]);
         let tank = layout(vec![]);
-        assert!(metal_lengths(&tank, &SurfacePlan::new(&tank)).is_empty());
+        assert!(metal_surfaces(&tank, &SurfacePlan::new(&tank)).is_empty());
     }
 }

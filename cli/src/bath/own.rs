@@ -17,6 +17,12 @@ use crate::job::cell::{Cell, Reading};
 use crate::job::load;
 use crate::units::nearest;
 
+/// Baths that one may be based on, one on the other: nobody reads through more.
+const MOST_ANCESTORS: usize = 20;
+
+/// Baths in one file: more is not a shop's list.
+const MOST_BATHS: usize = 200;
+
 /// The name that is looked for beside a job.
 const USUAL: &str = "baths.toml";
 
@@ -67,6 +73,11 @@ impl OwnFile {
         }
         stated.sort_by_key(|(.., span)| span.start);
         let mut faults = reading.faults;
+        if let Some((.., span)) = stated.get(MOST_BATHS) {
+            let message = format!("a bath file holds at most {MOST_BATHS} baths");
+            faults.push(Diagnostic::error("E011", message).at(span.clone(), "one too many"));
+            return Err(in_file(faults));
+        }
         let mut baths = Vec::new();
         for (name, _, span) in &stated {
             match inherit(name, &stated, &mut Vec::new()) {
@@ -128,6 +139,11 @@ fn inherit(
         });
     };
     children.push(name.to_owned());
+    if children.len() > MOST_ANCESTORS {
+        let message = format!("bath `{name}` is based on others more than {MOST_ANCESTORS} deep");
+        let fault = Diagnostic::error("E012", message).help("base it on the first of them");
+        return Err(Box::new(fault));
+    }
     let parent = match entry.based_on.get() {
         Some(parent) => Some(inherit(&parent.value, stated, children)?),
         None => built_in(name),

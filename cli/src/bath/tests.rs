@@ -52,9 +52,8 @@ fn every_bath_of_the_library_is_complete_and_names_its_sources() {
         };
         let (min, usual, max) = (at(&window.min), at(&window.default), at(&window.max));
         assert!(at(&entry.threshold) < min && min <= usual && usual < max, "{name}");
-        for slot in [&entry.temperature.get().expect("one").value] {
-            assert!(slot.range.is_some(), "{name}: the temperature window");
-        }
+        let temperature = &entry.temperature.get().expect("checked above").value;
+        assert!(temperature.range.is_some(), "{name}: the temperature window");
     }
 }
 
@@ -191,6 +190,20 @@ fn a_bath_of_ones_own_takes_the_rest_from_the_library() {
     assert!((holds(&warm) - 60.0).abs() < 1e-9);
     assert!(warm.temperature.get().expect("one").value.range.is_some());
     assert_eq!(library.names().len(), 17);
+}
+
+#[test]
+fn a_long_line_of_ancestors_is_refused_and_overflows_nothing() {
+    let line = |count: usize| -> String {
+        let one = |k: usize| format!("[b{k}]\nbased_on = \"b{}\"\n", k + 1);
+        let all: String = (0..count).map(one).collect();
+        format!("{all}[b{count}]\nbased_on = \"watts-nickel\"\n")
+    };
+    let short = own(&line(15)).expect("short enough");
+    assert!(short.find("b0").is_some_and(|entry| entry.conductivity.get().is_some()));
+    let text = own(&line(150)).expect_err("too long");
+    assert!(text.contains("more than 20 deep"), "{}", text.lines().next().unwrap_or_default());
+    assert!(own(&line(3000)).expect_err("too many").contains("at most 200 baths"));
 }
 
 #[test]

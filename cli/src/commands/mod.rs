@@ -10,4 +10,6 @@ pub mod run;
 pub mod schema;
 
 #[cfg(test)]
+mod deposit_tests;
+#[cfg(test)]
 mod tests;

@@ -1,19 +1,22 @@
 //! `throwmap run`: the whole job, from the file to pictures, tables and the verdict.
 
 use std::io;
+use std::sync::Mutex;
 use std::time::Instant;
 
-use solver::SolveError;
+use solver::{Layout, RunError, SolveError};
 
 use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::Resolved;
+use crate::leaning::leaning;
 use crate::output::{judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
+use super::report::Solved;
 use super::{load, report};
 
 /// Solves the job and writes its results.
@@ -27,22 +30,28 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         return Ok(ExitStatus::Io);
     }
     let show = streams.terminal.progress && !options.quiet;
-    let mut line = ProgressLine::new(show, job.settings.accuracy);
     let started = Instant::now();
-    let solved = solver::solve(&job.layout, &job.settings, &mut |p| line.update(&p));
-    line.finish();
-    let solution = match solved {
-        Ok(solution) => solution,
-        Err(error) => {
-            let message = refusal(&error, &job);
+    let solved = match solve(&job, show) {
+        Ok(solved) => solved,
+        Err((position, error)) => {
+            let message = in_position(refusal(&error, &job), &job, position);
             writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
             return Ok(status(&error));
         }
     };
     let seconds = started.elapsed().as_secs_f64();
-    let deposit = report::deposit(&job, &solution);
+    let deposit = match report::deposit(&job, &solved, None) {
+        Ok(deposit) => deposit,
+        Err(error) => {
+            let message = never(error, &job);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            return Ok(ExitStatus::BadInput);
+        }
+    };
+    let leaning = if options.no_ranges { None } else { leaning(&source, &job, None) };
+    let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
-    let context = report::context(&job, &solution, deposit.as_ref(), &sources, seconds);
+    let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
     let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
     let written = match destination.write(&files) {
         Ok(written) => written,
@@ -70,6 +79,50 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     } else {
         ExitStatus::WantMissed
     })
+}
+
+/// Solves the job, in all its positions; the index of the one that fails.
+fn solve(job: &Resolved, show: bool) -> Result<Solved, (usize, SolveError)> {
+    let positions = job.positions();
+    let mut line = ProgressLine::new(show, job.settings.accuracy);
+    let solutions = if let [(layout, _)] = positions.as_slice() {
+        let solved = solver::solve(layout, &job.settings, &mut |p| line.update(&p));
+        solved.map(|solution| vec![solution]).map_err(|error| (0, error))
+    } else {
+        let layouts: Vec<Layout> = positions.iter().map(|(layout, _)| layout.clone()).collect();
+        let shared = Mutex::new(&mut line);
+        solver::solve_all(&layouts, &job.settings, &|_, p| {
+            // a poisoned line has nothing to show; the solve goes on
+            if let Ok(mut line) = shared.lock() {
+                line.update(&p);
+            }
+        })
+    };
+    line.finish();
+    Ok(Solved { positions, solutions: solutions? })
+}
+
+/// Says in which position a solve failed, where there are several.
+fn in_position(mut message: Diagnostic, job: &Resolved, position: usize) -> Diagnostic {
+    if job.positions.is_some() {
+        message.message = format!("in position {}: {}", position + 1, message.message);
+    }
+    message
+}
+
+/// What a run without an end means for the planner.
+fn never(error: RunError, job: &Resolved) -> Diagnostic {
+    let message = Diagnostic::error("E021", error.to_string());
+    let message = match &job.places.run {
+        Some(place) => message.at(place.clone(), "how long the run is"),
+        None => message,
+    };
+    match error {
+        RunError::Bare => message
+            .help("state [run] time instead: the pictures then show where it stays bare")
+            .help("more current, an anode nearer to that place, or a bath that covers better"),
+        RunError::NoCurrent => message.help("check the supply: it must drive current to the parts"),
+    }
 }
 
 fn status(error: &SolveError) -> ExitStatus {

@@ -15,6 +15,7 @@ mod layout_faults;
 pub(crate) mod metal_form;
 mod resolve;
 mod resolved;
+mod run_table;
 mod shape;
 mod source;
 mod supply;
@@ -26,7 +27,9 @@ mod yield_values;
 
 pub use bath_facts::{AnodeKind, BathFacts};
 pub use resolve::{resolve, resolve_at};
-pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
+pub use resolved::{
+    DrawingUnit, Origin, Places, Plating, Positions, Provenance, Resolved, Section,
+};
 pub use source::load;
 pub use tables::JobTable;
 

@@ -1,7 +1,7 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
 use solver::quantity::{Conductivity, Length, Potential, Temperature};
-use solver::{Drive, Layout, SolveSettings, Supply, Symmetry};
+use solver::{Drive, Layout, RunLength, SolveSettings, Supply, Symmetry};
 use toml::de::DeTable;
 
 use super::body;
@@ -9,7 +9,7 @@ use super::cell::{At, Reading, Slot};
 use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
-use super::{bath, layout_faults, supply, syntax, table, tank};
+use super::{bath, layout_faults, run_table, supply, syntax, table, tank};
 use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
@@ -92,10 +92,11 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let stand_in = || (Supply::all(Drive::Voltage(Potential::new(1.0))), 0..0);
     let (supplies, supply_places): (Vec<_>, Vec<_>) =
         supplies.unwrap_or_else(|| vec![stand_in()]).into_iter().unzip();
-    let time = time(job, cx);
+    let length = run_table::length(job, cx);
+    let positions = run_table::positions(job, unit_m, &bodies, cx);
     let want = want(job, cx);
     let settings = settings(job, cx);
-    let plating = plating(job, &bath, time, cx);
+    let plating = plating(job, &bath, length, cx);
     let (tank, span, depth, section) = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
     // the shapes are checked against each other even if other values are still missing
@@ -109,6 +110,9 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         supplies,
     };
     let mut wrong = layout_faults::check(&layout, (&places, &supply_places, &span), unit?);
+    if let Some(Some(positions)) = positions.as_ref().filter(|_| wrong.is_empty()) {
+        wrong = run_table::check(&layout, positions, (&places, &supply_places, &span), unit?);
+    }
     if !cx.faults.is_empty() {
         // parts and anodes may be missing because of their own faults
         wrong.retain(|fault| fault.place.is_some());
@@ -126,12 +130,14 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         section,
         layout,
         plating,
+        positions: positions?,
         window: bath.window,
         want,
         settings: settings?,
         places: Places {
             bodies: places.into_iter().map(|place| place.shape).collect(),
             supplies: supply_places,
+            run: job.run.get().and_then(|at| at.value.until.span()).or(job.run.span()),
         },
         provenance: Vec::new(),
         cautions: bath.facts.cautions.iter().map(|caution| caution.text.to_owned()).collect(),
@@ -171,12 +177,6 @@ fn unit(job: &JobTable, cx: &mut Context<'_>) -> Option<DrawingUnit> {
 fn required_bath<'j>(job: &'j JobTable, cx: &mut Context<'_>) -> Option<&'j At<BathTable>> {
     let how = "add [bath] with use = \"watts-nickel\" (`throwmap baths` lists the library), or with its own values";
     cx.required(&job.bath, "bath", "the job file", None, how)
-}
-
-fn time(job: &JobTable, cx: &mut Context<'_>) -> Option<solver::quantity::Time> {
-    let at = job.run.get()?.value.time.get()?;
-    cx.note_job("run.time", &at.span);
-    cx.positive(at, "the plating time")
 }
 
 fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
@@ -220,14 +220,14 @@ fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
 fn plating(
     job: &JobTable,
     bath: &bath::Bath,
-    time: Option<solver::quantity::Time>,
+    length: Option<RunLength>,
     cx: &mut Context<'_>,
 ) -> Option<Plating> {
     let wanted = job
         .want
         .get()
         .filter(|at| !(at.value.min_thickness.is_missing() && at.value.max_thickness.is_missing()));
-    let asked = job.run.span().filter(|_| time.is_some()).or(wanted.map(|at| at.span.clone()));
+    let asked = job.run.span().filter(|_| length.is_some()).or(wanted.map(|at| at.span.clone()));
     let metal_missing =
         job.bath.get().is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());
     if let Some(span) = asked.filter(|_| bath.metal.is_none() && metal_missing) {
@@ -241,14 +241,19 @@ fn plating(
     }
     if let Some(span) = wanted
         .map(|at| at.span.clone())
-        .filter(|_| job.run.get().is_none_or(|at| at.value.time.is_missing()))
+        .filter(|_| job.run.get().is_none_or(|at| !run_table::is_stated(&at.value)))
     {
         let fault =
             Diagnostic::error("E006", "a thickness is wanted, but the job states no plating time");
-        cx.faults.push(fault.at(span, "needs [run] time").help("like [run] time = \"25 min\""));
+        cx.faults.push(
+            fault
+                .at(span, "needs [run] time, until or ampere_hours")
+                .help("like [run] time = \"25 min\""),
+        );
     }
     let metal = bath.metal.clone()?;
-    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time })
+    let time = run_table::stated_time(length);
+    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time, length })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use solver::quantity::Time;
-use solver::{Efficiency, Layout, Metal, SolveSettings};
+use solver::{Efficiency, Layout, Metal, Placement, RunLength, SolveSettings};
 
 use super::bath_facts::BathFacts;
 use crate::bath::Confidence;
@@ -23,6 +23,8 @@ pub struct Resolved {
     pub layout: Layout,
     /// What is deposited; `None` if the job names no metal.
     pub plating: Option<Plating>,
+    /// Positions that the part takes in turn; `None` if it rests where it is drawn.
+    pub positions: Option<Positions>,
     /// Good current densities of the bath.
     pub window: Window,
     /// What else the bath wants and makes.
@@ -48,6 +50,8 @@ pub struct Places {
     pub bodies: Vec<Range<usize>>,
     /// Each supply.
     pub supplies: Vec<Range<usize>>,
+    /// `[run]`, if there is one.
+    pub run: Option<Range<usize>>,
 }
 
 /// The drawing's length unit.
@@ -86,8 +90,34 @@ pub struct Plating {
     pub metal: Metal,
     /// Cathode efficiency against current density.
     pub efficiency: Efficiency,
-    /// Plating time; without it there is a rate but no thickness.
+    /// Plating time where the job states it as such.
     pub time: Option<Time>,
+    /// How long the run is; without it there is a rate but no thickness.
+    pub length: Option<RunLength>,
+}
+
+/// Positions that bodies take in turn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Positions {
+    /// Where they stand, and for which share of the time.
+    pub places: Vec<Placement>,
+    /// Indices of the bodies that move.
+    pub moving: Vec<usize>,
+    /// Where the job states them, bytes.
+    pub written: Range<usize>,
+}
+
+impl Resolved {
+    /// The layout of every position with its share of the time; the drawn one for a part that rests.
+    pub fn positions(&self) -> Vec<(Layout, f64)> {
+        match &self.positions {
+            None => vec![(self.layout.clone(), 1.0)],
+            Some(positions) => {
+                let places = positions.places.iter();
+                places.map(|p| (p.apply(&self.layout, &positions.moving), p.share)).collect()
+            }
+        }
+    }
 }
 
 /// One value that entered the solve.

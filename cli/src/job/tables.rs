@@ -2,8 +2,8 @@
 //! shows when the pointer rests on a key.
 
 use solver::quantity::{
-    AreaResistance, Conductivity, Current, CurrentDensity, Density, Length, MolarMass, Potential,
-    Resistance, Temperature, Time,
+    AreaResistance, Charge, Conductivity, Current, CurrentDensity, Density, Length, MolarMass,
+    Potential, Resistance, Temperature, Time,
 };
 
 use super::cell::At;
@@ -317,16 +317,35 @@ table! {
 }
 
 table! {
-    /// How long the part is plated.
+    /// How long the part is plated: one of time, until, ampere_hours.
     RunTable, "[run]" {
         /// Plating time.
         time: Time,
+        /// Least thickness on the significant surface: the run ends when it is there.
+        until: Length,
+        /// Charge: the run ends when the supply has delivered it.
+        ampere_hours: Charge,
+        /// Positions that the part takes in turn.
+        positions: PositionsTable,
     }
-    later {
-        "until": "plating up to a thickness; give `time`",
-        "ampere_hours": "plating up to a charge; give `time`",
-        "positions": "a part that turns or swings",
+    later {}
+}
+
+table! {
+    /// Positions that a turning or swinging part takes in turn; it rests in each.
+    PositionsTable, "`positions`" {
+        /// The point that it turns about [x, y].
+        turn_about: Pair,
+        /// Turns, degrees anticlockwise from where it is drawn, one for each position.
+        angles: Vec<At<f64>>,
+        /// Shifts [dx, dy] from where it is drawn (after the turn), one for each position.
+        shifts: Vec<At<Pair>>,
+        /// Shares of the time (default: equal), one for each position.
+        shares: Vec<At<f64>>,
+        /// Names of the bodies that move (default: all parts).
+        bodies: Vec<At<String>>,
     }
+    later {}
 }
 
 table! {

@@ -3,6 +3,7 @@ use solver::quantity::{AreaResistance, Conductivity, CurrentDensity, Potential};
 use solver::{Drive, Kinetics, Law, Role};
 
 use super::*;
+use crate::bath::End;
 use crate::diagnostic::Source;
 
 const GOOD: &str = r#"title = "Cup"
@@ -71,8 +72,7 @@ bad_jobs! {
     unknown_key_at_the_top: with("title =", "titel =");
     unknown_keys_in_tables: with("size  =", "sise =").replace("time =", "tiem =").replace("use =", "usee =");
     unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
-    later_work_is_refused_by_name: with("time = \"25 min\"", "until = \"20 um\"")
-        .replace("depth = 300", "depth = 300\nsymmetry = \"axial\"")
+    later_work_is_refused_by_name: with("depth = 300", "depth = 300\nsymmetry = \"axial\"")
         .replace("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
         .replace("name = \"cup\"", "name = \"cup\"\nmasked = [{ from = [1, 2], to = [3, 4] }]\nsignificant = []")
         .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
@@ -130,6 +130,13 @@ bad_jobs! {
     inches_are_not_millimetres: with("unit  = \"mm\"", "unit = \"m\"");
     copper_in_which_state: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = \"Cu\"");
     a_metal_of_nothing: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nmetal = { molar_mass = \"5869 g/mol\", density = \"8.9 g/cm3\", valence = 2 }");
+    two_run_lengths: with("time =", "ampere_hours = \"12 A h\"\ntime =");
+    positions_with_faults: with("[run]", "[run]\npositions = { angles = [0, 90], shifts = [[0, 0]], shares = [1, -1], bodies = [\"cpu\"] }");
+    positions_of_nothing: with("[run]", "[run]\npositions = { shares = [1, 2] }");
+    a_part_that_turns_into_an_anode: with("[run]", "[run]\npositions = { turn_about = [170, 200], angles = [0, 180] }");
+    a_bath_file_that_is_not_there: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nfile = \"my_baths.toml\"");
+    bath_facts_with_faults: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\nanode_kind = \"solubel\"\narea_ratio = [2, 1]\nhydrogen_share = 1.5\nthreshold = \"-1 A/dm2\"\ntemperature_window = [\"60 degC\", \"50 degC\"]\nlimiting = \"9 A/dm2\"\ncathode = { limiting = \"8 A/dm2\", resistance = \"2e-5 ohm m2\" }");
+    a_bath_far_too_cold: with("use = \"watts-nickel\"", "use = \"watts-nickel\"\ntemperature = \"10 degC\"");
     two_breaks_in_the_toml: with("depth = 300", "depth = 300 mm").replace("time =", "tiem =").replace("\"left\"", "\"left");
     an_absurd_accuracy: format!("{GOOD}\n[solve]\naccuracy = \"0 %\"\n");
 }
@@ -234,6 +241,69 @@ fn every_value_has_its_source() {
     assert!(origin("bath.efficiency").contains("Rudy"));
     assert!(origin("solve.accuracy").starts_with("default"));
     assert!(job.cautions.iter().any(|c| c.contains("Nickel salts")));
+}
+
+/// 8.5 S/m at 55 degC, 2 % for each kelvin: 8.5 · (1 + 0.02 · 5) at 60 degC.
+#[test]
+fn the_temperature_scales_the_librarys_conductivity() {
+    let job =
+        good(&with("use = \"watts-nickel\"", "use = \"watts-nickel\"\ntemperature = \"60 degC\""));
+    assert!((job.layout.conductivity.si() - 8.5 * 1.1).abs() < 1e-9);
+    let own = "use = \"watts-nickel\"\ntemperature = \"60 degC\"\nconductivity = \"8 S/m\"";
+    assert_eq!(good(&with("use = \"watts-nickel\"", own)).layout.conductivity.si(), 8.0);
+    let other =
+        "use = \"watts-nickel\"\ntemperature = \"60 degC\"\nconductivity_per_kelvin = \"1 %\"";
+    let job = good(&with("use = \"watts-nickel\"", other));
+    assert!((job.layout.conductivity.si() - 8.5 * 1.05).abs() < 1e-9);
+}
+
+#[test]
+fn a_temperature_at_which_the_bath_does_not_work_is_warned_of() {
+    let at = |temperature: &str| {
+        let text = format!("use = \"watts-nickel\"\ntemperature = \"{temperature}\"");
+        let job = good(&with("use = \"watts-nickel\"", &text));
+        job.warnings.iter().map(|w| w.code).collect::<Vec<_>>()
+    };
+    assert_eq!(at("70 degC"), ["W003"]);
+    // 122 and 149 degF are the window's ends, 50 and 65 degC
+    assert_eq!(at("122 degF"), Vec::<&str>::new());
+    assert_eq!(at("149 degF"), Vec::<&str>::new());
+}
+
+#[test]
+fn single_values_of_the_library_may_be_replaced() {
+    let text = with(
+        "use = \"watts-nickel\"",
+        "use = \"watts-nickel\"\ncathode = { slope = \"110 mV\" }\nlimiting = \"9 A/dm2\"\nanode_limit = \"5 A/dm2\"\narea_ratio = [1, 3]",
+    );
+    let job = good(&text);
+    let law = &job.layout.bodies[0].law;
+    let Kinetics::Tafel { exchange, slope } = law.kinetics else { panic!("{law:?}") };
+    assert!((exchange.to_a_dm2() / 1e-4 - 1.0).abs() < 1e-12);
+    assert!((slope.to_mv() / 110.0 - 1.0).abs() < 1e-12);
+    assert_eq!(law.rest, Potential::new(-0.26));
+    let is = |found: Option<CurrentDensity>, a_dm2: f64| {
+        found.is_some_and(|i| (i.to_a_dm2() / a_dm2 - 1.0).abs() < 1e-12)
+    };
+    assert!(is(law.limiting, 9.0) && is(job.bath.anode_limit, 5.0) && is(job.bath.threshold, 0.1));
+    assert_eq!(job.bath.area_ratio, Some((1.0, 3.0)));
+    assert_eq!(job.bath.anode_kind, Some(AnodeKind::Soluble));
+    let keys: Vec<&str> = job.bath.cautions.iter().map(|c| c.key).collect();
+    assert_eq!(keys, ["nickel", "high-current", "waste"]);
+}
+
+#[test]
+fn a_varied_value_stands_at_the_end_of_its_range() {
+    let source = source(GOOD);
+    let at = |key: &str, end| resolve_at(&source, Some((key, end))).expect("a good job");
+    let job = at("bath.cathode.limiting", End::High);
+    let limiting = job.layout.bodies[0].law.limiting.expect("the library's");
+    assert!((limiting.to_a_dm2() / 25.0 - 1.0).abs() < 1e-12);
+    let job = at("bath.conductivity", End::Low);
+    assert_eq!(job.layout.conductivity.si(), 6.0);
+    let plating = at("bath.efficiency", End::Low).plating.expect("a metal");
+    assert!((plating.efficiency.at(CurrentDensity::a_dm2(4.0)) - 0.93).abs() < 1e-12);
+    assert_eq!(at("bath.nothing", End::Low).layout.conductivity.si(), 8.5);
 }
 
 #[test]

@@ -18,6 +18,7 @@ use super::page::{Page, View};
 use super::profile::{Heights, Profile, Show};
 use super::rack;
 use super::scale::fine_below;
+use super::spots;
 
 /// The picture `deposit.png`.
 ///
@@ -56,7 +57,11 @@ const GREATEST: f64 = 52.0;
 fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let Context { layout, units, .. } = *show.context;
     let roles = bodies::roles(layout);
-    let mut page = Page::filled(&show.words(), world, legend::height(roles.len(), 1, 5));
+    let mut page = Page::filled(
+        &show.words(),
+        world,
+        legend::height(roles.len(), 1, 5 + spots::rows(show.context)),
+    );
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
 
@@ -82,6 +87,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
             }
             bands.push(band.quads);
         }
+        spots::draw(drawing, show.context, &view, None);
     });
     for quads in bands {
         placer.body(quads);
@@ -107,7 +113,8 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         layout.bodies.iter().enumerate().any(|(i, b)| same(b) && placer.is_seen(i))
     };
     let roles: Vec<Role> = roles.into_iter().filter(seen).collect();
-    legend::roles(&mut drawing, panel, y, &roles);
+    let y = legend::roles(&mut drawing, panel, y, &roles);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 

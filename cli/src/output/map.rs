@@ -19,6 +19,7 @@ use super::legend;
 use super::page::{Page, View, Words};
 use super::rectifier;
 use super::scale::{Scale, rgb};
+use super::spots;
 
 /// Colours of the map.
 pub const COLOURS: Gradient = VIRIDIS;
@@ -40,10 +41,15 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let roles = bodies::roles(layout);
     let words = Words {
         title: context.title.into(),
-        subtitle: format!("Current density in the bath at {}", rectifier::setting(solution)),
+        subtitle: format!(
+            "Current density in the bath at {}{}",
+            rectifier::setting(solution),
+            if context.findings.positions.is_empty() { "" } else { ", first position" }
+        ),
         notes: vec![context.uncertainty_note()],
     };
-    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, 3));
+    let extra = 3 + spots::rows(context);
+    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, extra));
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
 
@@ -56,6 +62,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     bodies::define_patterns(&mut drawing, &roles);
     bodies::draw(&mut drawing, &mut placer, layout, &view, room);
     bodies::wall(&mut drawing, &mut placer, layout, &view, room);
+    spots::draw(&mut drawing, context, &view, None);
     bodies::names(&mut drawing, &mut placer, layout, &view, &|_| None);
 
     let factor = units.density(1.0);
@@ -63,6 +70,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let (y, bar) =
         legend::colour_bar(&mut drawing, panel, panel.y0, &heading, &scale.times(factor), COLOURS);
     let y = legend::roles(&mut drawing, panel, y, &roles);
+    let y = spots::explain(&mut drawing, context, panel, y);
     if let Some(share_a) = share {
         let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));

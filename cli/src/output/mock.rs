@@ -39,6 +39,7 @@ impl Mock {
             accuracy: 0.01,
             seconds: None,
             significant: None,
+            findings: &super::findings::NOTHING,
         }
     }
 }

@@ -8,6 +8,9 @@ mod bodies;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod findings;
+mod findings_json;
+mod findings_text;
 mod font;
 mod format;
 mod labels;
@@ -20,10 +23,13 @@ mod profile;
 mod rack;
 mod rectifier;
 mod scale;
+mod spots;
 mod summary;
 mod surface_csv;
 mod verdict;
 
+#[cfg(test)]
+mod findings_tests;
 #[cfg(test)]
 mod gallery;
 #[cfg(test)]
@@ -37,6 +43,7 @@ use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 pub use deposit_picture::deposit_png;
 pub use drawing::PictureError;
 pub use field_csv::field_csv;
+pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
@@ -69,6 +76,8 @@ pub struct Context<'a> {
     pub seconds: Option<f64>,
     /// For each body and stretch, whether it lies on the significant surface, where that is known.
     pub significant: Option<&'a [Vec<bool>]>,
+    /// Spots, positions, thick deposits, leaning values.
+    pub findings: &'a Findings,
 }
 
 /// What a run leaves on the bodies.
@@ -107,6 +116,8 @@ pub struct SourcedValue {
     pub value: Value,
     /// Its unit; empty for words.
     pub unit: String,
+    /// Ends of its range, where that is known.
+    pub range: Option<[String; 2]>,
     /// Where it comes from: a publication, the job file, common practice.
     pub source: String,
     /// How far it can be trusted.

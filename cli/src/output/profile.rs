@@ -154,6 +154,11 @@ impl<'a> Show<'a> {
     pub fn words(&self) -> Words {
         let setting = rectifier::setting(self.context.solution);
         let what = match self.context.deposit {
+            Some(run) if !self.context.findings.positions.is_empty() => {
+                let count = self.context.findings.positions.len();
+                let time = duration(run.time.si());
+                format!("Deposit after {time}, average of {count} positions, drawn in the first,")
+            }
             Some(run) => format!("Deposit after {}", duration(run.time.si())),
             None => "Current density on the parts (no run time given)".into(),
         };

@@ -15,6 +15,7 @@ use super::labels::bounds;
 use super::legend;
 use super::page::{View, length_scale, sheet};
 use super::profile::{Heights, Profile, Show};
+use super::spots;
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
@@ -39,7 +40,7 @@ pub fn draw(show: &Show) -> Drawing {
         ));
     }
     let size = (cell.0 * columns as f64, cell.1 * rows as f64);
-    let panel_height = legend::height(roles.len(), 1, 5);
+    let panel_height = legend::height(roles.len(), 1, 5 + spots::rows(show.context));
     let (mut drawing, room, panel) = sheet(&words, size, 0.0, panel_height);
     bodies::define_patterns(&mut drawing, &roles);
 
@@ -72,7 +73,8 @@ pub fn draw(show: &Show) -> Drawing {
 
     let y = show.panel(&mut drawing, panel, heights, Some((heights.per_value / scale).round()));
     let y = marks(&mut drawing, panel, y);
-    legend::roles(&mut drawing, panel, y, &roles);
+    let y = legend::roles(&mut drawing, panel, y, &roles);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 
@@ -101,6 +103,7 @@ fn draw_cell(
     if let Some(wanted) = show.wanted {
         band.draw_wanted(drawing, &profile.body.stretches, &view, heights, wanted);
     }
+    spots::draw(drawing, show.context, &view, Some(profile.index));
     mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
     mark(drawing, view.pixel(profile.spread.max_at), 2.6, true);
 

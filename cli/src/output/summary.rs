@@ -8,6 +8,7 @@ use serde::Serialize;
 use shapes::Point;
 use solver::{BodyResult, Spread, SupplyResult, SupplyState};
 
+use super::findings_json::{FindingsJson, findings};
 use super::verdict::{Judgement, judge};
 use super::{Context, SourcedValue};
 
@@ -27,6 +28,7 @@ struct Summary<'a> {
     solve: Solve,
     settings: Settings,
     values: &'a [SourcedValue],
+    findings: FindingsJson,
 }
 
 #[derive(Serialize)]
@@ -150,7 +152,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
         wagner_length_mm: solution.wagner.length_m * 1e3,
         run: context.deposit.map(|d| Run {
             time_s: d.time.si(),
-            charge_Ah: solution.total_current_a() * d.time.si() / 3600.0,
+            charge_Ah: context.mean_current_a() * d.time.si() / 3600.0,
         }),
         want: Want {
             min_thickness_um: context.want.min_thickness.map(|l| l.to_um()),
@@ -179,6 +181,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
             temperature_C: layout.temperature.to_celsius(),
         },
         values: context.sources,
+        findings: findings(context),
     };
     let mut text = serde_json::to_string_pretty(&summary)?;
     text.push('\n');

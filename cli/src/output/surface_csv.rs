@@ -4,13 +4,14 @@
 //! `length_mm` along the outline, `area_mm2` of surface.
 //! Numbers have full digits: the shortest text that reads back as the same double. A cell is empty
 //! where a value is not known (no deposit without a time, no mark without a significant surface).
+//! `spot` is `bare`, `low` or `burning` on parts and thieves outside the bath's window, else empty.
 
 use solver::BodyResult;
 
 use super::Context;
 
 /// Header of `surface.csv`.
-pub const HEADER: [&str; 14] = [
+pub const HEADER: [&str; 15] = [
     "body",
     "s_mm",
     "length_mm",
@@ -24,6 +25,7 @@ pub const HEADER: [&str; 14] = [
     "current_density_A_m2",
     "thickness_um",
     "significant",
+    "spot",
     "uncertainty_percent",
 ];
 
@@ -69,6 +71,7 @@ fn rows(
                 .map(|s| if *s { "yes" } else { "no" })
                 .unwrap_or_default()
                 .into(),
+            context.spot(index, row).word().into(),
             percent.map(number).unwrap_or_default(),
         ])?;
     }

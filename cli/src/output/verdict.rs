@@ -3,6 +3,7 @@
 use solver::{BodyResult, Role, Spread};
 
 use super::Context;
+use super::findings_text;
 use super::format::{DisplayUnits, duration, percent, three};
 use super::rectifier;
 
@@ -23,6 +24,8 @@ pub struct Judgement {
     pub share_below_window: Option<f64>,
     /// Every rectifier can do what is asked of it, within its rating.
     pub supplies_can_deliver: bool,
+    /// Share of the parts' outlines below the bath's covering threshold (bare).
+    pub share_bare: Option<f64>,
 }
 
 impl Judgement {
@@ -54,6 +57,7 @@ pub fn judge(context: &Context) -> Judgement {
         share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
         share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
         supplies_can_deliver: rectifier::can_deliver(context.solution),
+        share_bare: context.findings.bath.threshold.and_then(|i0| shares(&|i| i < i0.si())),
     }
 }
 
@@ -110,10 +114,12 @@ fn extreme_shown<'a>(
 /// Share of the parts' wetted surface where the current density is `outside`.
 fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
     let (mut total, mut found) = (0.0, 0.0);
-    for stretch in parts(context).flat_map(|(_, b)| &b.stretches) {
-        total += stretch.area_m2;
-        if outside(stretch.current_density_a_m2) {
-            found += stretch.area_m2;
+    for (index, body) in parts(context) {
+        for (row, stretch) in body.stretches.iter().enumerate() {
+            total += stretch.area_m2;
+            if outside(context.density_on(index, row, stretch.current_density_a_m2)) {
+                found += stretch.area_m2;
+            }
         }
     }
     (total > 0.0).then_some(found / total)
@@ -127,6 +133,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let time =
         context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     let mut lines = rectifier::lines(context.title, context.solution, &time);
+    lines.extend(findings_text::positions(context));
     let count = parts(context).count();
     if count <= MOST_PARTS {
         for (index, body) in parts(context) {
@@ -140,8 +147,11 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let judgement = judge(context);
     lines.extend(want_lines(context, &judgement));
     lines.extend(window_line(context, &judgement));
+    lines.extend(findings_text::spots(context));
+    lines.extend(findings_text::thick(context));
     lines.extend(rectifier::judged(context.solution));
     lines.push(trust_line(context));
+    lines.extend(findings_text::leaning(context));
     if !files.is_empty() {
         lines.push(format!("Files: {}.", files.join(", ")));
     }
@@ -315,7 +325,8 @@ fn trust_line(context: &Context) -> String {
         s.current_balance.abs(),
     );
     let assumed = context.assumed();
-    if !assumed.is_empty() {
+    // where their effect was computed, each gets a line of its own
+    if !assumed.is_empty() && context.findings.leaning.is_none() {
         line.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
     }
     line
