@@ -42,6 +42,43 @@ table! {
         want: WantTable,
         /// How closely to solve.
         solve: SolveTable,
+        /// Layers of a sequence, in order of plating: each a bath of its own for the same parts.
+        layer: OneOrMany<LayerTable>,
+    }
+    later {}
+}
+
+table! {
+    /// One layer of a sequence: a job file of its own, or tables that replace those of this file.
+    LayerTable, "[[layer]]" {
+        /// Unique name, such as "copper"; result files of the layer begin with it.
+        name: String,
+        /// A complete job file beside this one; then the layer has no other keys.
+        job: String,
+        /// The tank of this layer instead of the file's.
+        tank: TankTable,
+        /// The bath of this layer instead of the file's.
+        bath: BathTable,
+        /// The parts as they hang in this layer's tank: same names, same shapes.
+        part: OneOrMany<BodyTable>,
+        /// The anodes of this layer instead of the file's.
+        anode: OneOrMany<BodyTable>,
+        /// The shields of this layer instead of the file's.
+        shield: OneOrMany<BodyTable>,
+        /// The thieves of this layer instead of the file's.
+        thief: OneOrMany<BodyTable>,
+        /// The floating metal of this layer instead of the file's.
+        floating: OneOrMany<BodyTable>,
+        /// The screens of this layer instead of the file's.
+        screen: OneOrMany<BodyTable>,
+        /// The supply of this layer instead of the file's.
+        supply: OneOrMany<SupplyTable>,
+        /// The run of this layer instead of the file's.
+        run: RunTable,
+        /// What is wanted of this layer alone; the file's `[want]` speaks of all layers together.
+        want: WantTable,
+        /// How closely to solve this layer.
+        solve: SolveTable,
     }
     later {}
 }
@@ -362,6 +399,9 @@ table! {
         /// Diameter of the ball that touches what is significant (default "20 mm", after ISO 27830);
         /// "0 mm" makes the whole outline significant.
         significant_ball: Length,
+        /// Coating designation of ISO 1456, ASTM B456, ISO 2081 or ASTM B633, such as "Fe/Zn12" or
+        /// "Fe/Cu20 Ni30b Cr r": sets the least thickness of each layer.
+        designation: String,
     }
     later {}
 }

@@ -26,6 +26,7 @@ mod rack;
 mod rectifier;
 mod scale;
 mod spots;
+mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
@@ -49,6 +50,9 @@ pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use stack::{
+    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
+};
 pub use summary::summary_json;
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};

@@ -56,7 +56,7 @@ struct Body<'a> {
 
 /// Mean and extremes with places.
 #[derive(Serialize)]
-struct Range {
+pub(super) struct Range {
     mean: Option<f64>,
     min: Option<f64>,
     max: Option<f64>,
@@ -248,7 +248,7 @@ fn supply(s: &SupplyResult) -> Supply<'_> {
     }
 }
 
-fn range(spread: &Spread, factor: f64) -> Range {
+pub(super) fn range(spread: &Spread, factor: f64) -> Range {
     Range {
         mean: known(spread.mean * factor),
         min: known(spread.min * factor),

@@ -306,7 +306,7 @@ fn stand(
     )
 }
 
-fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
+pub(super) fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
     let units = context.units;
     let range = match (context.window.min, context.window.max) {
         (Some(min), Some(max)) => {
