@@ -108,6 +108,22 @@ pub enum LayoutFault {
         /// What is wrong.
         error: LawError,
     },
+    /// A masked or significant stretch that is not on the outline.
+    #[error("a marked stretch of {name:?} does not lie on its outline")]
+    Span {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
+    },
+    /// Nothing is left to carry current.
+    #[error("the whole outline of {name:?} is masked: no current can reach its metal")]
+    AllMasked {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
+    },
     /// Depth of the section.
     #[error("the depth of the section must be greater than zero, not {} m", short(*.depth_m))]
     Depth {
@@ -191,6 +207,9 @@ impl Layout {
         for (index, body) in self.bodies.iter().enumerate() {
             self.check_body_numbers(index, body, &mut faults);
             let outline_is_sound = check_outline(index, body, &mut faults);
+            if outline_is_sound {
+                check_spans(index, body, &mut faults);
+            }
             if tank_is_sound && outline_is_sound {
                 self.check_place(index, body, &mut faults);
             }
@@ -325,6 +344,15 @@ fn check_outline(body: usize, given: &Body, faults: &mut Vec<LayoutFault>) -> bo
     };
     faults.push(fault);
     false
+}
+
+fn check_spans(body: usize, given: &Body, faults: &mut Vec<LayoutFault>) {
+    let name = || given.name.clone();
+    if !given.has_sound_spans() {
+        faults.push(LayoutFault::Span { body, name: name() });
+    } else if given.role.is_metal() && given.is_masked_all_over() {
+        faults.push(LayoutFault::AllMasked { body, name: name() });
+    }
 }
 
 enum Flaw {

@@ -16,7 +16,7 @@ use crate::surface::SurfacePlan;
 /// What an edge of the bath's boundary is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Tag {
-    /// Insulator: tank wall or liquid surface (`None`) or a shield.
+    /// Insulator: tank wall or liquid surface, a shield, or a mask.
     Wall,
     /// Metal of a body, on a stretch of the surface plan.
     Metal { body: u32, stretch: u32 },
@@ -182,7 +182,12 @@ type TaggedVertex = (Point, Tag, u32);
 fn metal_tag(layout: &Layout, plan: &SurfacePlan, owner: u32, loop_index: usize, s: f64) -> Tag {
     let body = owner as usize;
     if owner != TANK && layout.bodies[body].role.is_metal() {
-        Tag::Metal { body: owner, stretch: plan.stretch_at(body, loop_index, s) }
+        let stretch = plan.stretch_at(body, loop_index, s);
+        // a mask is an insulator on metal
+        if plan.stretches[stretch as usize].masked {
+            return Tag::Wall;
+        }
+        Tag::Metal { body: owner, stretch }
     } else if owner != TANK && matches!(layout.bodies[body].role, Role::Screen { .. }) {
         Tag::Interface
     } else {

@@ -7,6 +7,8 @@
 //! nothing is smoothed: each layer keeps its mass, its least and its greatest thickness, and the
 //! total is their sum at every place.
 //!
+//! Means weigh by area. Around an axis the area within a stretch is taken as even along it.
+//!
 //! Limits: layers do not change the shape for the next one, and do not dissolve in its bath.
 
 mod fit;
@@ -55,6 +57,8 @@ pub struct Place {
     pub s_m: f64,
     /// Its length, m.
     pub length_m: f64,
+    /// Its area, m²: its share of the stretch of the first layer that reaches it.
+    pub area_m2: f64,
     /// Its middle, m, as the part hangs in the first layer's tank.
     pub at: Point,
     /// Unit normal at the middle, out of the metal.
@@ -127,6 +131,7 @@ pub fn stack(coats: &[Coat<'_>]) -> Result<Stack, StackError> {
                 loop_index: l,
                 s_m,
                 length_m: to - from,
+                area_m2: (to - from) * found.iter().find_map(Share::area_per_m).unwrap_or(0.0),
                 at: curve.point_at(s_m),
                 normal: [outward.x, outward.y],
                 significant: found.iter().find_map(|share| share.significant).unwrap_or(true),
@@ -149,11 +154,11 @@ pub fn stack(coats: &[Coat<'_>]) -> Result<Stack, StackError> {
 impl Profile {
     fn of(rows: Vec<(f64, f64)>, places: &[Place]) -> Option<Self> {
         let (thickness_m, uncertainty_m): (Vec<f64>, Vec<f64>) = rows.into_iter().unzip();
-        let lengths: Vec<f64> = places.iter().map(|place| place.length_m).collect();
+        let areas: Vec<f64> = places.iter().map(|place| place.area_m2).collect();
         let at: Vec<Point> = places.iter().map(|place| place.at).collect();
         Some(Self {
-            thickness: Spread::of(&thickness_m, &lengths, &at, &uncertainty_m)?,
-            evenness: Evenness::of(&thickness_m, &lengths),
+            thickness: Spread::of(&thickness_m, &areas, &at, &uncertainty_m)?,
+            evenness: Evenness::of(&thickness_m, &areas),
             thickness_m,
             uncertainty_m,
         })
@@ -177,10 +182,10 @@ impl Stack {
 
     /// Mean, least and greatest of a profile on the significant surface; `None` if there is none.
     pub fn on_significant(&self, profile: &Profile) -> Option<Spread> {
-        let length = |place: &Place| if place.significant { place.length_m } else { 0.0 };
-        let lengths: Vec<f64> = self.places.iter().map(length).collect();
+        let area = |place: &Place| if place.significant { place.area_m2 } else { 0.0 };
+        let areas: Vec<f64> = self.places.iter().map(area).collect();
         let at: Vec<Point> = self.places.iter().map(|place| place.at).collect();
-        Spread::of(&profile.thickness_m, &lengths, &at, &profile.uncertainty_m)
+        Spread::of(&profile.thickness_m, &areas, &at, &profile.uncertainty_m)
     }
 }
 
@@ -192,6 +197,7 @@ struct Piece {
     to: f64,
     thickness_m: f64,
     uncertainty_m: f64,
+    area_per_m: f64,
     significant: Option<bool>,
 }
 
@@ -209,6 +215,7 @@ fn pieces(coat: &Coat<'_>, fit: &Fit, outline: &Outline) -> Vec<Piece> {
             // outlines drawn twice differ by a hair in length; the metal stays the same
             thickness_m: coat.deposit.thickness_m.get(k)? / stretched,
             uncertainty_m: coat.deposit.uncertainty_m.get(k)? / stretched,
+            area_per_m: stretch.area_m2 / (stretch.length_m * stretched),
             significant: coat.significant.and_then(|mask| mask.get(k).copied()),
         })
     };
@@ -222,6 +229,7 @@ struct Share {
     covered: f64,
     thickness_m: f64,
     uncertainty_m: f64,
+    area_m: f64,
     significant: Option<bool>,
 }
 
@@ -234,12 +242,20 @@ impl Share {
             share.covered += common;
             share.thickness_m += common * piece.thickness_m;
             share.uncertainty_m += common * piece.uncertainty_m;
+            share.area_m += common * piece.area_per_m;
             if common > most {
                 most = common;
                 share.significant = piece.significant;
             }
         }
         share
+    }
+}
+
+impl Share {
+    /// Area for each metre of outline, if the layer's bath reaches most of the stretch.
+    fn area_per_m(&self) -> Option<f64> {
+        (self.covered > 0.5).then(|| self.area_m / self.covered)
     }
 }
 

@@ -9,6 +9,7 @@ use crate::kinetics::Law;
 use crate::quantity::{
     Conductivity, Current, CurrentDensity, Length, Potential, Resistance, Temperature,
 };
+use crate::significant::Significance;
 
 /// A section through a plating tank, ready to be solved. Coordinates in metres.
 #[derive(Debug, Clone)]
@@ -99,6 +100,8 @@ pub struct Body {
     pub law: Law,
     /// Stopped-off stretches of its outline: insulating. Not used by shields and screens.
     pub masked: Vec<Span>,
+    /// Which stretches of its outline the specification is about. Judged on parts only.
+    pub significant: Significance,
     /// Resistance between its metal and its bus: hook, tab or contact. Not used by floating metal.
     pub contact: Resistance,
 }
@@ -107,7 +110,8 @@ impl Body {
     /// A body without masks and with a perfect contact.
     pub fn new(name: impl Into<String>, role: Role, outline: Outline, law: Law) -> Self {
         let (masked, contact) = (Vec::new(), Resistance::new(0.0));
-        Self { name: name.into(), role, outline, law, masked, contact }
+        let significant = Significance::default();
+        Self { name: name.into(), role, outline, law, masked, significant, contact }
     }
 }
 
@@ -121,6 +125,14 @@ pub struct Span {
     pub from_m: f64,
     /// Arc length where it ends, m: above `from_m`, by no more than the loop's length.
     pub to_m: f64,
+}
+
+impl Span {
+    /// True where arc length `s` of a loop of length `total` lies on the stretch.
+    pub fn holds(&self, loop_index: usize, s: f64, total: f64) -> bool {
+        self.loop_index == loop_index
+            && (s - self.from_m).rem_euclid(total) <= self.to_m - self.from_m
+    }
 }
 
 /// What a body does electrically.

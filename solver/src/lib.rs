@@ -25,6 +25,7 @@ mod results;
 #[cfg(test)]
 mod sample;
 pub mod sensitivity;
+mod significant;
 pub mod solution;
 mod solve;
 pub mod spread;
@@ -47,6 +48,7 @@ pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use positions::{Placement, Position, averaged, peaks, solve_all};
 pub use sensitivity::{Case, Figures, Leaning, Sensitivity, Variation, sensitivity};
+pub use significant::Significance;
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
 };

@@ -18,7 +18,7 @@ pub(crate) struct Guess {
 /// Metal surface of each body, wetted or not, m² per m of depth (or m² around an axis).
 pub(crate) fn metal_surfaces(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
     let mut surfaces = vec![0.0; layout.bodies.len()];
-    for s in &plan.stretches {
+    for s in plan.stretches.iter().filter(|s| !s.masked) {
         let curve = &layout.bodies[s.body].outline.loops()[s.loop_index];
         let middle = curve.point_at(curve.wrapped(0.5 * (s.from + s.to)));
         surfaces[s.body] += (s.to - s.from) * layout.symmetry.breadth(middle.x);

@@ -7,7 +7,7 @@
 
 use shapes::{Loop, Outline};
 
-use crate::layout::{Layout, Role};
+use crate::layout::{Body, Layout, Role};
 
 /// Longest stretch as a share of its loop.
 const SHARE: f64 = 1.0 / 96.0;
@@ -37,6 +37,8 @@ pub(crate) struct PlanStretch {
     /// True if it lies at a corner or where other metal touches or nearly so: the density there
     /// has no bound, and the accuracy asked for is not promised.
     pub(crate) tip: bool,
+    /// True if it is stopped off: an insulator without results.
+    pub(crate) masked: bool,
 }
 
 /// The stretches of all metal outlines of a layout.
@@ -70,9 +72,10 @@ impl SurfacePlan {
                     .map(|o| &layout.bodies[o].outline)
                     .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
-                    let ruler = Ruler::new(curve, coarse, &others);
+                    let mask_ends: Vec<f64> = body.mask_ends(l).collect();
+                    let ruler = Ruler::new(curve, coarse, &mask_ends, &others);
                     let first = plan.stretches.len();
-                    loops.push(plan.add_loop(b, l, curve, &ruler));
+                    loops.push(plan.add_loop((b, body), l, curve, &ruler));
                     mark_contacts(&mut plan.stretches[first..], curve, &metal);
                 }
             } else {
@@ -83,29 +86,34 @@ impl SurfacePlan {
         plan
     }
 
-    fn add_loop(&mut self, body: usize, l: usize, curve: &Loop, ruler: &Ruler) -> LoopPlan {
+    fn add_loop(
+        &mut self,
+        (index, body): (usize, &Body),
+        l: usize,
+        curve: &Loop,
+        ruler: &Ruler,
+    ) -> LoopPlan {
         let total = curve.length();
-        let mut anchors: Vec<f64> = ruler.corners.iter().map(|c| c.0).collect();
-        let cornered = !anchors.is_empty();
-        if !cornered {
-            anchors.push(0.0);
-        }
+        let anchors = ruler.anchors(body.significant_ends(l));
         let first = self.stretches.len();
         let mut breaks = Vec::new();
-        for (i, &from) in anchors.iter().enumerate() {
-            let to = anchors.get(i + 1).copied().unwrap_or(anchors[0] + total);
+        for (i, &(from, sharp)) in anchors.iter().enumerate() {
+            let (next, next_sharp) = anchors[(i + 1) % anchors.len()];
+            let to = if i + 1 < anchors.len() { next } else { next + total };
             let cuts = ruler.divide(curve, from, to);
             let last = cuts.len() - 2;
             for (k, pair) in cuts.windows(2).enumerate() {
                 let middle = 0.5 * (pair[0] + pair[1]);
-                let near = (middle - from).min(to - middle) < TIP_REACH * ruler.tip(from, to);
-                let tip = cornered && (k == 0 || k == last || near);
+                let reach = TIP_REACH * ruler.tip(from, to);
+                let tip = (sharp && (k == 0 || middle - from < reach))
+                    || (next_sharp && (k == last || to - middle < reach));
                 self.stretches.push(PlanStretch {
-                    body,
+                    body: index,
                     loop_index: l,
                     from: pair[0],
                     to: pair[1],
                     tip,
+                    masked: body.is_masked(l, middle),
                 });
                 breaks.push(pair[0]);
             }
@@ -163,6 +171,25 @@ fn mark_contacts(stretches: &mut [PlanStretch], curve: &Loop, metal: &[&Outline]
     }
 }
 
+/// Breaks nearer to each other than this are one, m, or this share of a loop.
+const SAME_BREAK_M: f64 = 2e-6;
+const SAME_BREAK_SHARE: f64 = 1e-5;
+
+/// Adds arc lengths of a loop to a sorted list, except where it has one already.
+fn merge(list: &mut Vec<(f64, bool)>, more: impl Iterator<Item = f64>, mark: bool, total: f64) {
+    let same = SAME_BREAK_M.min(SAME_BREAK_SHARE * total);
+    for s in more {
+        let s = s.rem_euclid(total);
+        let near = |c: &(f64, bool)| {
+            let d = (s - c.0).abs();
+            d.min(total - d) < same
+        };
+        if !list.iter().any(near) {
+            list.insert(list.partition_point(|c| c.0 < s), (s, mark));
+        }
+    }
+}
+
 /// Tells how long a stretch may be at any place of a loop.
 struct Ruler<'a> {
     longest: f64,
@@ -178,23 +205,26 @@ struct Ruler<'a> {
 const CORNER_TURN: f64 = 0.14;
 
 impl<'a> Ruler<'a> {
-    fn new(curve: &Loop, coarse: f64, others: &'a [&'a Outline]) -> Self {
+    fn new(curve: &Loop, coarse: f64, mask_ends: &[f64], others: &'a [&'a Outline]) -> Self {
         let total = curve.length();
         let longest = coarse * SHARE * total;
-        let found: Vec<_> = curve
+        // a corner that the bath lies in is quiet: no fine stretches needed there
+        let hollow = |angle: f64| angle > std::f64::consts::PI;
+        let mut found: Vec<(f64, bool)> = curve
             .corners()
             .into_iter()
             .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN)
+            .map(|c| (c.s, hollow(c.interior_angle_rad)))
             .collect();
+        // where a mask ends the density has no bound either
+        merge(&mut found, mask_ends.iter().copied(), false, total);
         let n = found.len();
         let corners = (0..n)
             .map(|i| {
-                let s = found[i].s;
-                let next = if i + 1 < n { found[i + 1].s } else { found[0].s + total };
-                let before = if i > 0 { found[i - 1].s } else { found[n - 1].s - total };
+                let (s, hollow) = found[i];
+                let next = if i + 1 < n { found[i + 1].0 } else { found[0].0 + total };
+                let before = if i > 0 { found[i - 1].0 } else { found[n - 1].0 - total };
                 let side = (next - s).min(s - before).min(total);
-                // a corner that the bath lies in is quiet: no fine stretches needed there
-                let hollow = found[i].interior_angle_rad > std::f64::consts::PI;
                 let tip = (TIP_SHARE * side).min(TIP_M) * if hollow { 5.0 } else { 1.0 };
                 (s, (coarse * tip).min(0.25 * side))
             })
@@ -215,6 +245,17 @@ impl<'a> Ruler<'a> {
             at += len;
         }
         Self { longest, corners, bends, total, others }
+    }
+
+    /// Where stretches must end, in order, and whether the density is without bound there: corners
+    /// and ends of masks, and `others`. At least one.
+    fn anchors(&self, others: impl Iterator<Item = f64>) -> Vec<(f64, bool)> {
+        let mut anchors = self.corners.iter().map(|c| (c.0, true)).collect();
+        merge(&mut anchors, others, false, self.total);
+        if anchors.is_empty() {
+            anchors.push((0.0, false));
+        }
+        anchors
     }
 
     /// Shortest stretch at the corners that bound a run.

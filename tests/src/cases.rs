@@ -21,6 +21,7 @@ pub fn all() -> Vec<Reference> {
     out.push(cylinders::eccentric_primary(0.2, 0.4));
     out.extend([0.01, 0.1, 1.0, 10.0].map(cylinders::eccentric_polarized));
     out.extend([0.5, 1.0, 4.0].map(strips::flush));
+    out.push(strips::masked(1.0));
     out.extend([0.01, 0.1, 1.0, 10.0].map(strips::polarized));
     out.push(rod::over_plane());
     out

@@ -105,6 +105,7 @@ struct LawWords {
     slope: Option<f64>,
     alpha_anodic: Option<f64>,
     alpha_cathodic: Option<f64>,
+    points: Option<Vec<[f64; 2]>>,
     limiting: Option<f64>,
     #[serde(default)]
     rest: f64,
@@ -202,6 +203,14 @@ fn law(l: &LawWords) -> Law {
             exchange: CurrentDensity::new(need(l.exchange)),
             alpha_anodic: need(l.alpha_anodic),
             alpha_cathodic: need(l.alpha_cathodic),
+        },
+        "table" => Kinetics::Table {
+            points: l
+                .points
+                .iter()
+                .flatten()
+                .map(|[eta, i]| (Potential::new(*eta), CurrentDensity::new(*i)))
+                .collect(),
         },
         other => panic!("unknown law {other}"),
     };

@@ -54,6 +54,7 @@ closed_forms! {
     flush_strips_short: cases::strips::flush(0.5);
     flush_strips_square: cases::strips::flush(1.0);
     flush_strips_long: cases::strips::flush(4.0);
+    flush_strips_between_masks: cases::strips::masked(1.0);
     strip_in_a_plane_wa_001: cases::strips::polarized(0.01);
     strip_in_a_plane_wa_01: cases::strips::polarized(0.1);
     strip_in_a_plane_wa_1: cases::strips::polarized(1.0);

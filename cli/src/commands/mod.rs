@@ -8,6 +8,7 @@ mod load;
 mod report;
 pub mod run;
 pub mod schema;
+mod sequence;
 
 #[cfg(test)]
 mod deposit_tests;

@@ -37,6 +37,8 @@ pub struct Solved {
     pub positions: Vec<(Layout, f64)>,
     /// The answers.
     pub solutions: Vec<Solution>,
+    /// For each body and each of its stretches in the first answer whether it is significant.
+    pub significant: Vec<Vec<bool>>,
 }
 
 impl Solved {
@@ -54,15 +56,11 @@ impl Solved {
 
 /// The metal after the run, if the job states a metal and how long.
 ///
-/// `significant` marks stretches of each body; all count where it is `None`.
+/// A run up to a thickness ends when the thinnest significant place has it.
 ///
 /// # Errors
 /// If the run never ends, because a place that counts gets no metal.
-pub fn deposit(
-    job: &Resolved,
-    solved: &Solved,
-    significant: Option<&[Vec<bool>]>,
-) -> Result<Option<(Time, Deposit)>, RunError> {
+pub fn deposit(job: &Resolved, solved: &Solved) -> Result<Option<(Time, Deposit)>, RunError> {
     let Some((plating, length)) = job.plating.as_ref().and_then(|p| Some((p, p.length?))) else {
         return Ok(None);
     };
@@ -70,7 +68,7 @@ pub fn deposit(
     let after = |time: Time| averaged(&positions, &plating.metal, &plating.efficiency, time);
     let Some(second) = after(Time::new(1.0)) else { return Ok(None) };
     let current: f64 = positions.iter().map(|p| p.share * p.solution.total_current_a()).sum();
-    let time = length.time(&second, &solved.first().bodies, significant, current)?;
+    let time = length.time(&second, &solved.first().bodies, Some(&solved.significant), current)?;
     Ok(after(time).map(|deposit| (time, deposit)))
 }
 
@@ -148,7 +146,7 @@ pub fn context<'a>(
         sources,
         accuracy: job.settings.accuracy,
         seconds: Some(seconds),
-        significant: None,
+        significant: Some(&solved.significant),
         findings,
     }
 }

@@ -1,10 +1,10 @@
 //! `throwmap run`: the whole job, from the file to pictures, tables and the verdict.
 
 use std::io;
-use std::sync::Mutex;
+use std::sync::{Mutex, PoisonError};
 use std::time::Instant;
 
-use solver::{Layout, RunError, SolveError};
+use solver::{Layout, Progress, RunError, SolveError};
 
 use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
@@ -16,13 +16,16 @@ use crate::output::{judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
+use super::load::Work;
 use super::report::Solved;
-use super::{load, report};
+use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
 pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
-        return Ok(ExitStatus::BadInput);
+    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
+        None => return Ok(ExitStatus::BadInput),
+        Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
+        Some(Work::One(source, job)) => (source, *job),
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
     if let Err(error) = destination.check(&report::KINDS) {
@@ -40,7 +43,7 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         }
     };
     let seconds = started.elapsed().as_secs_f64();
-    let deposit = match report::deposit(&job, &solved, None) {
+    let deposit = match report::deposit(&job, &solved) {
         Ok(deposit) => deposit,
         Err(error) => {
             let message = never(error, &job);
@@ -48,7 +51,8 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
             return Ok(ExitStatus::BadInput);
         }
     };
-    let leaning = if options.no_ranges { None } else { leaning(&source, &job, None) };
+    let leaning =
+        if options.no_ranges { None } else { leaning(&source, &job, Some(&solved.significant)) };
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
     let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
@@ -83,27 +87,40 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
 
 /// Solves the job, in all its positions; the index of the one that fails.
 fn solve(job: &Resolved, show: bool) -> Result<Solved, (usize, SolveError)> {
+    let line = Mutex::new(ProgressLine::new(show, job.settings.accuracy));
+    let solved = solve_showing(job, &line);
+    line.into_inner().unwrap_or_else(PoisonError::into_inner).finish();
+    solved
+}
+
+/// The same, with a line of progress that may show other solves as well.
+pub(super) fn solve_showing(
+    job: &Resolved,
+    line: &Mutex<ProgressLine>,
+) -> Result<Solved, (usize, SolveError)> {
     let positions = job.positions();
-    let mut line = ProgressLine::new(show, job.settings.accuracy);
+    // a poisoned line has nothing to show; the solve goes on
+    let show = |p: Progress| {
+        if let Ok(mut line) = line.lock() {
+            line.update(&p);
+        }
+    };
     let solutions = if let [(layout, _)] = positions.as_slice() {
-        let solved = solver::solve(layout, &job.settings, &mut |p| line.update(&p));
+        let solved = solver::solve(layout, &job.settings, &mut |p| show(p));
         solved.map(|solution| vec![solution]).map_err(|error| (0, error))
     } else {
         let layouts: Vec<Layout> = positions.iter().map(|(layout, _)| layout.clone()).collect();
-        let shared = Mutex::new(&mut line);
-        solver::solve_all(&layouts, &job.settings, &|_, p| {
-            // a poisoned line has nothing to show; the solve goes on
-            if let Ok(mut line) = shared.lock() {
-                line.update(&p);
-            }
-        })
+        solver::solve_all(&layouts, &job.settings, &|_, p| show(p))
     };
-    line.finish();
-    Ok(Solved { positions, solutions: solutions? })
+    let solutions = solutions?;
+    // marks move with the parts: those of the first position serve for all
+    let marks = |(layout, _): &(Layout, f64)| layout.significant_rows(&solutions[0]);
+    let significant = positions.first().map(marks).unwrap_or_default();
+    Ok(Solved { positions, solutions, significant })
 }
 
 /// Says in which position a solve failed, where there are several.
-fn in_position(mut message: Diagnostic, job: &Resolved, position: usize) -> Diagnostic {
+pub(super) fn in_position(mut message: Diagnostic, job: &Resolved, position: usize) -> Diagnostic {
     if job.positions.is_some() {
         message.message = format!("in position {}: {}", position + 1, message.message);
     }
@@ -111,7 +128,7 @@ fn in_position(mut message: Diagnostic, job: &Resolved, position: usize) -> Diag
 }
 
 /// What a run without an end means for the planner.
-fn never(error: RunError, job: &Resolved) -> Diagnostic {
+pub(super) fn never(error: RunError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E021", error.to_string());
     let message = match &job.places.run {
         Some(place) => message.at(place.clone(), "how long the run is"),
@@ -125,7 +142,8 @@ fn never(error: RunError, job: &Resolved) -> Diagnostic {
     }
 }
 
-fn status(error: &SolveError) -> ExitStatus {
+/// The exit status of a refusal.
+pub(super) fn status(error: &SolveError) -> ExitStatus {
     match error {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
@@ -137,7 +155,7 @@ fn status(error: &SolveError) -> ExitStatus {
 }
 
 /// What the solver's refusal means for the planner, at the place in the job that causes it.
-fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
+pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
     let supply = match error {
         SolveError::BeyondLimit { supply, .. } | SolveError::ThiefFeeds { supply, .. } => *supply,

@@ -45,9 +45,12 @@ fn message(
         LayoutFault::TankCrossesItself { at } => {
             error.at(tank.clone(), format!("crosses itself at {}", place(*at, unit)))
         }
-        LayoutFault::BodyNotFinite { body, .. } | LayoutFault::BodyEmpty { body, .. } => {
-            error.at(shape(*body), "this shape")
-        }
+        LayoutFault::BodyNotFinite { body, .. }
+        | LayoutFault::BodyEmpty { body, .. }
+        | LayoutFault::Span { body, .. } => error.at(shape(*body), "this shape"),
+        LayoutFault::AllMasked { body, .. } => error
+            .at(shape(*body), "this shape")
+            .help("leave some of it bare, or make a shield of it"),
         LayoutFault::BodyCrossesItself { body, at, .. } => {
             error.at(shape(*body), format!("crosses itself at {}", place(*at, unit)))
         }

@@ -9,7 +9,7 @@ use super::cell::{At, Reading, Slot};
 use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
-use super::{bath, layout_faults, run_table, supply, syntax, table, tank};
+use super::{bath, coating, layout_faults, marks, run_table, supply, syntax, table, tank};
 use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
@@ -29,6 +29,8 @@ const UNIT_WORDS: &[(&str, &str)] = &[
     ("feet", "ft"),
     ("thou", "mil"),
 ];
+/// Diameter of the ball of ISO 27830 and ISO 1456, m.
+const BALL_M: f64 = 0.02;
 /// Accuracies that the solver can be asked for.
 const ACCURACY: (f64, f64) = (1e-4, 0.2);
 
@@ -53,8 +55,28 @@ pub fn resolve_at(source: &Source, vary: Option<(&str, End)>) -> Result<Resolved
         return Err(broken);
     }
     let parsed = DeTable::parse_recoverable(text).0;
-    let mut reading = Reading { text, faults: Vec::new() };
-    let job: JobTable = table::read(parsed.get_ref(), &mut reading);
+    if let Some((key, _)) = parsed.get_ref().iter().find(|(key, _)| key.get_ref() == "layer") {
+        let fault = Diagnostic::error("E022", "a sequence of layers cannot stand here");
+        let fault = fault.at(key.span(), "expected the job of a single bath");
+        return Err(vec![
+            fault.help("take [[layer]] out, or name this file itself on the command line"),
+        ]);
+    }
+    resolve_tree(source, parsed.get_ref(), vary)
+}
+
+/// As [`resolve_at`], for a job given as the tree of its tables; all places in it are places of
+/// `source`.
+///
+/// # Errors
+/// As [`resolve`].
+pub(super) fn resolve_tree(
+    source: &Source,
+    tree: &DeTable<'_>,
+    vary: Option<(&str, End)>,
+) -> Result<Resolved, Vec<Diagnostic>> {
+    let mut reading = Reading { text: &source.text, faults: Vec::new() };
+    let job: JobTable = table::read(tree, &mut reading);
     let faults = reading.faults;
     let mut cx = Context::new(source, faults, vary);
     let resolved = build(&job, &mut cx);
@@ -94,13 +116,14 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         supplies.unwrap_or_else(|| vec![stand_in()]).into_iter().unzip();
     let length = run_table::length(job, cx);
     let positions = run_table::positions(job, unit_m, &bodies, cx);
-    let want = want(job, cx);
+    let mut want = want(job, cx);
     let settings = settings(job, cx);
     let plating = plating(job, &bath, length, cx);
+    coating::of_one_bath(job, plating.as_ref(), &mut want, cx);
     let (tank, span, depth, section) = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
     // the shapes are checked against each other even if other values are still missing
-    let layout = Layout {
+    let mut layout = Layout {
         tank,
         symmetry: Symmetry::Planar,
         depth: depth.unwrap_or(Length::new(1.0)),
@@ -109,6 +132,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         bodies,
         supplies,
     };
+    marks::by_ball(&mut layout, &places, ball(job, cx));
     let mut wrong = layout_faults::check(&layout, (&places, &supply_places, &span), unit?);
     if let Some(Some(positions)) = positions.as_ref().filter(|_| wrong.is_empty()) {
         wrong = run_table::check(&layout, positions, (&places, &supply_places, &span), unit?);
@@ -147,7 +171,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
 }
 
 /// The job's title on one line.
-fn title(job: &JobTable) -> String {
+pub(super) fn title(job: &JobTable) -> String {
     let words = job.title.get().map_or("", |at| at.value.as_str()).split_whitespace();
     let title = words.collect::<Vec<_>>().join(" ");
     if title.is_empty() { "Plating job".to_owned() } else { title }
@@ -179,7 +203,7 @@ fn required_bath<'j>(job: &'j JobTable, cx: &mut Context<'_>) -> Option<&'j At<B
     cx.required(&job.bath, "bath", "the job file", None, how)
 }
 
-fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
+pub(super) fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
     let Some(at) = job.want.get() else {
         return Want::default();
     };
@@ -197,6 +221,21 @@ fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
         cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
     }
     Want { min_thickness: min, max_thickness: max }
+}
+
+/// Diameter of the ball that touches the significant surface.
+fn ball(job: &JobTable, cx: &mut Context<'_>) -> Length {
+    let slot = job.want.get().map_or(&Slot::Missing, |at| &at.value.significant_ball);
+    if let Slot::Given(at) = slot {
+        cx.note_job("want.significant_ball", &at.span);
+        if at.value.si() >= 0.0 {
+            return at.value;
+        }
+        let _: Option<()> = cx.out_of_range(at.span.clone(), "the ball's diameter", "zero or more");
+    } else if matches!(slot, Slot::Missing) {
+        cx.by_default("want.significant_ball", "20 mm", "ISO 27830 and ISO 1456");
+    }
+    Length::new(BALL_M)
 }
 
 fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
@@ -223,10 +262,12 @@ fn plating(
     length: Option<RunLength>,
     cx: &mut Context<'_>,
 ) -> Option<Plating> {
-    let wanted = job
-        .want
-        .get()
-        .filter(|at| !(at.value.min_thickness.is_missing() && at.value.max_thickness.is_missing()));
+    let wanted = job.want.get().filter(|at| {
+        let want = &at.value;
+        !(want.min_thickness.is_missing()
+            && want.max_thickness.is_missing()
+            && want.designation.is_missing())
+    });
     let asked = job.run.span().filter(|_| length.is_some()).or(wanted.map(|at| at.span.clone()));
     let metal_missing =
         job.bath.get().is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());

@@ -42,6 +42,43 @@ table! {
         want: WantTable,
         /// How closely to solve.
         solve: SolveTable,
+        /// Layers of a sequence, in order of plating: each a bath of its own for the same parts.
+        layer: OneOrMany<LayerTable>,
+    }
+    later {}
+}
+
+table! {
+    /// One layer of a sequence: a job file of its own, or tables that replace those of this file.
+    LayerTable, "[[layer]]" {
+        /// Unique name, such as "copper"; result files of the layer begin with it.
+        name: String,
+        /// A complete job file beside this one; then the layer has no other keys.
+        job: String,
+        /// The tank of this layer instead of the file's.
+        tank: TankTable,
+        /// The bath of this layer instead of the file's.
+        bath: BathTable,
+        /// The parts as they hang in this layer's tank: same names, same shapes.
+        part: OneOrMany<BodyTable>,
+        /// The anodes of this layer instead of the file's.
+        anode: OneOrMany<BodyTable>,
+        /// The shields of this layer instead of the file's.
+        shield: OneOrMany<BodyTable>,
+        /// The thieves of this layer instead of the file's.
+        thief: OneOrMany<BodyTable>,
+        /// The floating metal of this layer instead of the file's.
+        floating: OneOrMany<BodyTable>,
+        /// The screens of this layer instead of the file's.
+        screen: OneOrMany<BodyTable>,
+        /// The supply of this layer instead of the file's.
+        supply: OneOrMany<SupplyTable>,
+        /// The run of this layer instead of the file's.
+        run: RunTable,
+        /// What is wanted of this layer alone; the file's `[want]` speaks of all layers together.
+        want: WantTable,
+        /// How closely to solve this layer.
+        solve: SolveTable,
     }
     later {}
 }
@@ -205,6 +242,12 @@ table! {
         repeat: RepeatTable,
         /// Polarization law of this body instead of its bath's.
         polarization: LawTable,
+        /// Stopped-off stretches of the outline: insulating. Each counter-clockwise along the outline.
+        masked: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is about (default: all that the ball can touch).
+        significant: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is not about.
+        not_significant: OneOrMany<SpanTable>,
         /// thief: potential of its metal against the cathode bus.
         offset: Potential,
         /// part, anode, thief: resistance of its hook, tab or contact (default 0).
@@ -216,9 +259,23 @@ table! {
         "open_fraction": "a screen by its open share; give its `conductivity` instead",
         "file": "an outline from a drawing file",
         "follow": "an outline at an even gap from another body",
-        "masked": "a stopped-off stretch of the outline",
-        "significant": "a significant surface other than the whole outline",
     }
+}
+
+table! {
+    /// A stretch of the outline, counter-clockwise (clockwise along a hole), between two points or
+    /// two corners.
+    SpanTable, "a stretch" {
+        /// Where it begins, as the shape is drawn before mirror, turn and move.
+        from: Pair,
+        /// Where it ends.
+        to: Pair,
+        /// Number of the corner where it begins; `throwmap check` draws the numbers.
+        from_corner: f64,
+        /// Number of the corner where it ends.
+        to_corner: f64,
+    }
+    later {}
 }
 
 table! {
@@ -351,10 +408,16 @@ table! {
 table! {
     /// The specification.
     WantTable, "[want]" {
-        /// Least thickness wanted anywhere on the parts.
+        /// Least thickness wanted anywhere on the significant surface of the parts.
         min_thickness: Length,
-        /// Greatest thickness allowed anywhere on the parts.
+        /// Greatest thickness allowed anywhere on the significant surface of the parts.
         max_thickness: Length,
+        /// Diameter of the ball that touches what is significant (default "20 mm", after ISO 27830);
+        /// "0 mm" makes the whole outline significant.
+        significant_ball: Length,
+        /// Coating designation of ISO 1456, ASTM B456, ISO 2081 or ASTM B633, such as "Fe/Zn12" or
+        /// "Fe/Cu20 Ni30b Cr r": sets the least thickness of each layer.
+        designation: String,
     }
     later {}
 }

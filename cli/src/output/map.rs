@@ -16,6 +16,7 @@ use super::drawing::{Drawing, INK, PictureError, Raster, line, path_data};
 use super::format::three;
 use super::labels::Placer;
 use super::legend;
+use super::masks;
 use super::page::{Page, View, Words};
 use super::rectifier;
 use super::scale::{Scale, rgb};
@@ -48,7 +49,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
         ),
         notes: vec![context.uncertainty_note()],
     };
-    let extra = 3 + spots::rows(context);
+    let extra = 3 + masks::count(layout) + spots::rows(context);
     let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, extra));
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
@@ -70,6 +71,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let (y, bar) =
         legend::colour_bar(&mut drawing, panel, panel.y0, &heading, &scale.times(factor), COLOURS);
     let y = legend::roles(&mut drawing, panel, y, &roles);
+    let y = masks::explain(&mut drawing, panel, y, layout);
     let y = spots::explain(&mut drawing, context, panel, y);
     if let Some(share_a) = share {
         let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));

@@ -13,10 +13,12 @@ mod findings_json;
 mod findings_text;
 mod font;
 mod format;
+mod judged;
 mod labels;
 mod layout_picture;
 mod legend;
 mod map;
+mod masks;
 mod page;
 mod plane;
 mod profile;
@@ -24,6 +26,7 @@ mod rack;
 mod rectifier;
 mod scale;
 mod spots;
+mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
@@ -47,6 +50,9 @@ pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use stack::{
+    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
+};
 pub use summary::summary_json;
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};
@@ -101,9 +107,9 @@ pub struct Window {
 /// The wanted thickness.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Want {
-    /// Least thickness anywhere on a part.
+    /// Least thickness anywhere on the significant surface of a part.
     pub min_thickness: Option<Length>,
-    /// Greatest thickness anywhere on a part.
+    /// Greatest thickness anywhere on the significant surface of a part.
     pub max_thickness: Option<Length>,
 }
 

@@ -43,6 +43,9 @@ struct Body<'a> {
     contact_V: f64,
     current_density_A_m2: Option<Range>,
     thickness_um: Option<Range>,
+    significant_area_m2: Option<f64>,
+    significant_current_density_A_m2: Option<Range>,
+    significant_thickness_um: Option<Range>,
     metal_g: Option<f64>,
     metal_uncertainty_g: Option<f64>,
     current_efficiency: Option<f64>,
@@ -53,7 +56,7 @@ struct Body<'a> {
 
 /// Mean and extremes with places.
 #[derive(Serialize)]
-struct Range {
+pub(super) struct Range {
     mean: Option<f64>,
     min: Option<f64>,
     max: Option<f64>,
@@ -191,6 +194,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
 fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'a> {
     let wetted = !body.stretches.is_empty();
     let deposit = context.deposit_on(index);
+    let significant = context.significant_on(index);
     let evenness = deposit.and_then(|d| d.evenness);
     Body {
         name: &body.name,
@@ -202,6 +206,16 @@ fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'
         contact_V: body.contact_v,
         current_density_A_m2: wetted.then(|| range(&body.density, 1.0)),
         thickness_um: deposit.map(|d| range(&d.thickness, 1e6)),
+        significant_area_m2: significant.map(|on| {
+            body.stretches.iter().zip(on).filter(|(_, on)| **on).map(|(s, _)| s.area_m2).sum()
+        }),
+        significant_current_density_A_m2: significant
+            .and_then(|on| context.significant_density(body, on))
+            .map(|s| range(&s, 1.0)),
+        significant_thickness_um: significant
+            .and(deposit)
+            .and_then(|_| context.judged(index))
+            .map(|judged| range(&judged.spread, 1e6)),
         metal_g: deposit.map(|d| d.mass_kg * 1e3),
         metal_uncertainty_g: deposit.map(|d| d.mass_uncertainty_kg * 1e3),
         current_efficiency: deposit.and_then(|d| d.efficiency),
@@ -234,7 +248,7 @@ fn supply(s: &SupplyResult) -> Supply<'_> {
     }
 }
 
-fn range(spread: &Spread, factor: f64) -> Range {
+pub(super) fn range(spread: &Spread, factor: f64) -> Range {
     Range {
         mean: known(spread.mean * factor),
         min: known(spread.min * factor),

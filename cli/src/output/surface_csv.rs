@@ -49,7 +49,7 @@ fn rows(
     writer: &mut csv::Writer<Vec<u8>>,
 ) -> Result<(), csv::Error> {
     let thickness = context.deposit_on(index).map(|d| &d.thickness_m);
-    let significant = context.significant.and_then(|s| s.get(index));
+    let significant = context.significant_on(index);
     for (row, stretch) in body.stretches.iter().enumerate() {
         let density = stretch.current_density_a_m2;
         let percent = (density != 0.0).then(|| 100.0 * (stretch.uncertainty_a_m2 / density).abs());

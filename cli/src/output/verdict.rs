@@ -5,14 +5,15 @@ use solver::{BodyResult, Role, Spread};
 use super::Context;
 use super::findings_text;
 use super::format::{DisplayUnits, duration, percent, three};
+use super::judged::Judged;
 use super::rectifier;
 
 /// How the run stands against the specification and the bath's window.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Judgement {
-    /// The thinnest point of every part reaches the wanted least thickness.
+    /// The thinnest point of every part's significant surface reaches the wanted least thickness.
     pub min_thickness_met: Option<bool>,
-    /// The thickest point of every part stays within the wanted greatest thickness.
+    /// The thickest point of every part's significant surface stays within the wanted greatest one.
     pub max_thickness_met: Option<bool>,
     /// Time after which the thinnest point reaches the wanted least thickness, s.
     pub seconds_to_min_thickness: Option<f64>,
@@ -37,7 +38,7 @@ impl Judgement {
     }
 }
 
-/// Judges the parts of a run. Thieves are not judged.
+/// Judges the significant surfaces of the parts of a run. Thieves are not judged.
 pub fn judge(context: &Context) -> Judgement {
     let least = extreme(context, |s| s.min, f64::lt).map(|e| e.value);
     let most = extreme(context, |s| s.max, f64::gt).map(|e| e.value);
@@ -65,21 +66,13 @@ pub fn judge(context: &Context) -> Judgement {
 #[derive(Debug, Clone, Copy)]
 struct Extreme<'a> {
     body: &'a BodyResult,
-    spread: &'a Spread,
+    spread: Spread,
     value: f64,
 }
 
 fn parts<'a>(context: &Context<'a>) -> impl Iterator<Item = (usize, &'a BodyResult)> {
     let bodies: &'a [BodyResult] = &context.solution.bodies;
     bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty())
-}
-
-/// What is reported along the outline: thickness if there is a run, else current density.
-fn spread_of<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Option<&'a Spread> {
-    match context.deposit {
-        Some(_) => context.deposit_on(index).map(|d| &d.thickness),
-        None => Some(&body.density),
-    }
 }
 
 /// The extreme thickness of all parts; `None` without a run.
@@ -100,10 +93,10 @@ fn extreme_shown<'a>(
 ) -> Option<Extreme<'a>> {
     let mut best: Option<Extreme<'a>> = None;
     for (index, body) in parts(context) {
-        let Some(spread) = spread_of(context, index, body) else {
+        let Some(Judged { spread, .. }) = context.judged(index) else {
             continue;
         };
-        let value = value(spread);
+        let value = value(&spread);
         if best.is_none_or(|b| better(&value, &b.value)) {
             best = Some(Extreme { body, spread, value });
         }
@@ -137,9 +130,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let count = parts(context).count();
     if count <= MOST_PARTS {
         for (index, body) in parts(context) {
-            if let Some(spread) = spread_of(context, index, body) {
-                lines.push(part_line(context, body, spread));
-            }
+            lines.extend(part_lines(context, index, body));
         }
     } else {
         lines.extend(rack_lines(context, count));
@@ -178,15 +169,36 @@ fn words(context: &Context) -> (&'static str, &'static str) {
 /// Below this spread (share of the mean) the extremes are chance.
 const EVEN: f64 = 0.01;
 
-fn part_line(context: &Context, body: &BodyResult, spread: &Spread) -> String {
+fn part_lines(context: &Context, index: usize, body: &BodyResult) -> Vec<String> {
+    let name = &body.name;
+    let range = |rest: Spread| {
+        let (least, most) = (
+            shown(context, rest.min, rest.min_uncertainty),
+            shown(context, rest.max, rest.max_uncertainty),
+        );
+        format!("{least} to {most}")
+    };
+    match context.judged(index) {
+        Some(Judged { spread, elsewhere: None }) => vec![part_line(context, name, &spread)],
+        Some(Judged { spread, elsewhere: Some(rest) }) => vec![
+            part_line(context, &format!("{name}, significant surface"), &spread),
+            format!("{name}, elsewhere (not judged): {}.", range(rest)),
+        ],
+        None => match context.elsewhere(index) {
+            Some(rest) => vec![format!("{name}: {}; none of it is significant.", range(rest))],
+            None => Vec::new(),
+        },
+    }
+}
+
+fn part_line(context: &Context, name: &str, spread: &Spread) -> String {
     let (low, high) = words(context);
     if spread.max - spread.min <= EVEN * spread.mean {
         let value = shown(context, spread.mean, spread.mean_uncertainty);
-        return format!("{}: {value} everywhere.", body.name);
+        return format!("{name}: {value} everywhere.");
     }
     format!(
-        "{}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
-        body.name,
+        "{name}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
         shown(context, spread.min, spread.min_uncertainty),
         context.units.place_text(spread.min_at),
         shown(context, spread.mean, spread.mean_uncertainty),
@@ -204,9 +216,11 @@ fn rack_lines(context: &Context, count: usize) -> Vec<String> {
     else {
         return Vec::new();
     };
+    let marked = parts(context).any(|(index, _)| context.marks_on(index).is_some());
+    let surface = if marked { ", significant surfaces" } else { "" };
     vec![
         format!(
-            "{count} parts: {} at the {low} ({}, {}), {} at the {high} ({}, {}).",
+            "{count} parts{surface}: {} at the {low} ({}, {}), {} at the {high} ({}, {}).",
             shown(context, least.value, least.spread.min_uncertainty),
             least.body.name,
             context.units.place_text(least.spread.min_at),
@@ -285,7 +299,7 @@ fn stand(
     )
 }
 
-fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
+pub(super) fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
     let units = context.units;
     let range = match (context.window.min, context.window.max) {
         (Some(min), Some(max)) => {

@@ -110,7 +110,7 @@ fn parallel(
 pub fn two_distances(wagner: f64) -> Reference {
     let (near, height, sheet) = (0.0237, 0.0691, 0.0031);
     let far = 5.0 * near;
-    let b = wagner * near / KAPPA;
+    let law = if wagner > 0.0 { linear(wagner * near / KAPPA) } else { super::build::none() };
     let total = 21.0;
     let m = plates::metal_ratio(5.0, wagner);
     let i_far = total / height / (1.0 + m);
@@ -119,8 +119,8 @@ pub fn two_distances(wagner: f64) -> Reference {
     let tank = POSE.outline(&rect(-far - sheet - 0.005, 0.0, near + 0.005, height));
     let wall = |x0: f64, x1: f64| POSE.outline(&rect(x0, -0.01, x1, height + 0.01));
     let bodies = vec![
-        body("near", Role::Part, wall(near, near + 0.01), linear(b)),
-        body("far", Role::Part, wall(-far - sheet - 0.01, -far - sheet), linear(b)),
+        body("near", Role::Part, wall(near, near + 0.01), law.clone()),
+        body("far", Role::Part, wall(-far - sheet - 0.01, -far - sheet), law),
         body("anode", Role::Anode, wall(-sheet, 0.0), super::build::none()),
     ];
     Reference {
@@ -141,7 +141,7 @@ pub fn two_distances(wagner: f64) -> Reference {
         }),
         currents_a: vec![Some(i_near * height), Some(i_far * height), Some(-total)],
         current_a: total,
-        voltage_v: i_near * (near / KAPPA + b),
+        voltage_v: i_near * near / KAPPA * (1.0 + wagner),
         own_error: 0.0,
     }
 }
