@@ -127,11 +127,11 @@ fn touchable(
                 };
                 let around = curve.boxes()[k].inflate(2.0 * radius, 2.0 * radius);
                 let near = obstacles.iter().filter(|o| {
-                    let itself = o.own == Some((loop_index, k));
+                    // a line or an arc is in its own way as told above
+                    let counts =
+                        o.own != Some((loop_index, k)) || matches!(segment, Segment::Cubic(_));
                     let lines = segment.is_line() && o.segment.is_line();
-                    meets(around, o.bounds)
-                        && !(itself && !matches!(segment, Segment::Cubic(_)))
-                        && !(lines && is_straight_on(o))
+                    meets(around, o.bounds) && counts && !(lines && is_straight_on(o))
                 });
                 ball.shadows(&Path::new(segment, curve.joints()[k], radius), near)
             };

@@ -8,7 +8,7 @@ use std::fmt;
 use shapes::{Outline, Point};
 
 use crate::kinetics::{Direction, LawError, Surface};
-use crate::layout::{Body, Drive, Layout, Role};
+use crate::layout::{Body, Drive, Layout, Role, Symmetry};
 use crate::wiring::{self, WiringFault};
 
 /// One thing wrong with a layout. Bodies are indices into [`Layout::bodies`], places in metres.
@@ -32,6 +32,25 @@ pub enum LayoutFault {
     TankCrossesItself {
         /// Where.
         at: Point,
+    },
+    /// The tank of an axial section reaches across the axis.
+    #[error(
+        "the tank reaches to x = {} mm, across the axis: in an axial section x is the radius; draw the half with x from 0 on, the other half is implied",
+        short(*.x_m * 1e3)
+    )]
+    TankBeyondAxis {
+        /// Its least x, m.
+        x_m: f64,
+    },
+    /// A body of an axial section lies beyond the axis.
+    #[error(
+        "{name:?} lies beyond the axis: in an axial section x is the radius; draw the half with x from 0 on, the other half is implied"
+    )]
+    BodyBeyondAxis {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
     },
     /// A body's outline has a coordinate that is no number.
     #[error("the outline of {name:?} has a coordinate that is not an ordinary number")]
@@ -225,7 +244,7 @@ impl Layout {
 
     fn check_numbers(&self, faults: &mut Vec<LayoutFault>) {
         let depth_m = self.depth.si();
-        if !positive(depth_m) {
+        if self.symmetry == Symmetry::Planar && !positive(depth_m) {
             faults.push(LayoutFault::Depth { depth_m });
         }
         let s_m = self.conductivity.si();
@@ -251,7 +270,10 @@ impl Layout {
 
     /// True where the tank's outline can be compared with others.
     fn check_tank(&self, faults: &mut Vec<LayoutFault>) -> bool {
+        let x_m = self.tank.bounds().x0;
+        let axial = self.symmetry == Symmetry::Axial;
         let fault = match flaw(&self.tank) {
+            None if axial && x_m < -self.hair() => LayoutFault::TankBeyondAxis { x_m },
             None => return true,
             Some(Flaw::NotFinite) => LayoutFault::TankNotFinite,
             Some(Flaw::Empty) => LayoutFault::TankEmpty,
@@ -284,9 +306,18 @@ impl Layout {
         }
     }
 
+    /// Lengths below this are rounding, m.
+    fn hair(&self) -> f64 {
+        1e-9 * self.tank.diagonal()
+    }
+
     fn check_place(&self, body: usize, given: &Body, faults: &mut Vec<LayoutFault>) {
         let name = || given.name.clone();
         let screen = matches!(given.role, Role::Screen { .. });
+        if self.symmetry == Symmetry::Axial && given.outline.bounds().x1 <= self.hair() {
+            faults.push(LayoutFault::BodyBeyondAxis { body, name: name() });
+            return;
+        }
         match self.tank.overlap(&given.outline) {
             // metal that lines the wall from outside is an electrode in the wall
             None if given.role.is_metal() && lines(&given.outline, &self.tank) => {}

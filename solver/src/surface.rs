@@ -5,9 +5,9 @@
 //! point value at a chord's or a part's corner does not exist. Because the stretches do not know
 //! of the grid, they move with the body when it moves.
 
-use shapes::{Loop, Outline};
+use shapes::{Loop, Outline, Vec2};
 
-use crate::layout::{Body, Layout, Role};
+use crate::layout::{Body, Layout, Role, Symmetry};
 
 /// Longest stretch as a share of its loop.
 const SHARE: f64 = 1.0 / 96.0;
@@ -73,7 +73,7 @@ impl SurfacePlan {
                     .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
                     let mask_ends: Vec<f64> = body.mask_ends(l).collect();
-                    let ruler = Ruler::new(curve, coarse, &mask_ends, &others);
+                    let ruler = Ruler::new(curve, coarse, &mask_ends, &others, layout.symmetry);
                     let first = plan.stretches.len();
                     loops.push(plan.add_loop((b, body), l, curve, &ruler));
                     mark_contacts(&mut plan.stretches[first..], curve, &metal);
@@ -195,6 +195,9 @@ struct Ruler<'a> {
     longest: f64,
     /// (arc length, shortest stretch) of each corner, by arc length.
     corners: Vec<(f64, f64)>,
+    /// Arc lengths where the outline meets the axis of an axial section: a stretch begins there,
+    /// or slivers would be left; no corner of the body, whose surface goes on across the axis.
+    on_axis: Vec<f64>,
     /// (from, to, stretch) of each curved run.
     bends: Vec<(f64, f64, f64)>,
     total: f64,
@@ -204,18 +207,72 @@ struct Ruler<'a> {
 /// Turns of less than this are the chords of somebody's curve, not corners.
 const CORNER_TURN: f64 = 0.14;
 
+/// True where a loop arrives at the axis x = 0, or leaves it, at right angles.
+fn meets_axis_squarely(curve: &Loop, s: f64) -> bool {
+    let hair = 1e-6 * curve.length();
+    let at = curve.point_at(curve.wrapped(s));
+    let outer = [s - hair, s + hair]
+        .map(|s| curve.point_at(curve.wrapped(s)) - at)
+        .into_iter()
+        .fold(Vec2::ZERO, |a, b| if b.x > a.x { b } else { a });
+    at.x.abs() < 1e-9 * curve.length() && outer.y.abs() <= CORNER_TURN * outer.x && outer.x > 0.0
+}
+
+/// Arc lengths at which a loop crosses the axis x = 0, by bisection.
+fn axis_crossings(curve: &Loop) -> Vec<f64> {
+    /// Places looked at on each segment.
+    const LOOKS: usize = 16;
+    const HALVINGS: usize = 60;
+    let (total, hair) = (curve.length(), 1e-12 * curve.length());
+    let x = |s: f64| curve.point_at(curve.wrapped(s)).x;
+    let joints = curve.joint_positions();
+    let mut out = Vec::new();
+    for (i, &from) in joints.iter().enumerate() {
+        let to = joints.get(i + 1).copied().unwrap_or(total);
+        for k in 0..LOOKS {
+            let at = |k: usize| from + (to - from) * k as f64 / LOOKS as f64;
+            let (mut a, mut b) = (at(k), at(k + 1));
+            let (xa, xb) = (x(a), x(b));
+            if xa.abs() <= hair && xb.abs() > hair {
+                out.push(a);
+            } else if xb.abs() <= hair && xa.abs() > hair {
+                out.push(curve.wrapped(b));
+            } else if xa * xb < 0.0 {
+                for _ in 0..HALVINGS {
+                    let middle = 0.5 * (a + b);
+                    if x(middle) * xa > 0.0 { a = middle } else { b = middle }
+                }
+                out.push(a);
+            }
+        }
+    }
+    out
+}
+
 impl<'a> Ruler<'a> {
-    fn new(curve: &Loop, coarse: f64, mask_ends: &[f64], others: &'a [&'a Outline]) -> Self {
+    fn new(
+        curve: &Loop,
+        coarse: f64,
+        mask_ends: &[f64],
+        others: &'a [&'a Outline],
+        symmetry: Symmetry,
+    ) -> Self {
         let total = curve.length();
         let longest = coarse * SHARE * total;
-        // a corner that the bath lies in is quiet: no fine stretches needed there
-        let hollow = |angle: f64| angle > std::f64::consts::PI;
-        let mut found: Vec<(f64, bool)> = curve
+        let turns = curve
             .corners()
             .into_iter()
-            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN)
-            .map(|c| (c.s, hollow(c.interior_angle_rad)))
-            .collect();
+            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN);
+        let (flat, turns): (Vec<_>, Vec<_>) =
+            turns.partition(|c| symmetry == Symmetry::Axial && meets_axis_squarely(curve, c.s));
+        let mut on_axis: Vec<f64> = flat.iter().map(|c| c.s).collect();
+        if symmetry == Symmetry::Axial {
+            on_axis.extend(axis_crossings(curve));
+        }
+        // a corner that the bath lies in is quiet: no fine stretches needed there
+        let hollow = |angle: f64| angle > std::f64::consts::PI;
+        let mut found: Vec<(f64, bool)> =
+            turns.iter().map(|c| (c.s, hollow(c.interior_angle_rad))).collect();
         // where a mask ends the density has no bound either
         merge(&mut found, mask_ends.iter().copied(), false, total);
         let n = found.len();
@@ -244,14 +301,14 @@ impl<'a> Ruler<'a> {
             }
             at += len;
         }
-        Self { longest, corners, bends, total, others }
+        Self { longest, corners, on_axis, bends, total, others }
     }
 
     /// Where stretches must end, in order, and whether the density is without bound there: corners
     /// and ends of masks, and `others`. At least one.
     fn anchors(&self, others: impl Iterator<Item = f64>) -> Vec<(f64, bool)> {
         let mut anchors = self.corners.iter().map(|c| (c.0, true)).collect();
-        merge(&mut anchors, others, false, self.total);
+        merge(&mut anchors, self.on_axis.iter().copied().chain(others), false, self.total);
         if anchors.is_empty() {
             anchors.push((0.0, false));
         }

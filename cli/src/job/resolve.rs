@@ -1,7 +1,7 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
 use solver::quantity::{Conductivity, Length, Potential, Temperature};
-use solver::{Drive, Layout, RunLength, SolveSettings, Supply, Symmetry};
+use solver::{Drive, Layout, RunLength, SolveSettings, Supply};
 use toml::de::DeTable;
 
 use super::body;
@@ -120,12 +120,12 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let settings = settings(job, cx);
     let plating = plating(job, &bath, length, cx);
     coating::of_one_bath(job, plating.as_ref(), &mut want, cx);
-    let (tank, span, depth, section) = tank??;
+    let tank::Tank { outline, span, symmetry, depth, section } = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
     // the shapes are checked against each other even if other values are still missing
     let mut layout = Layout {
-        tank,
-        symmetry: Symmetry::Planar,
+        tank: outline,
+        symmetry,
         depth: depth.unwrap_or(Length::new(1.0)),
         conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
         temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),

@@ -90,11 +90,12 @@ table! {
         size: Pair,
         /// Any other shape instead of `size`, such as { polygon = [[0,0], ...] }.
         outline: OutlineTable,
-        /// How far the section extends out of the page; turns A/m into A.
+        /// How far a planar section extends out of the page; turns A/m into A. Not in axial ones.
         depth: DrawnLength,
         /// "plan" (seen from above, the default) or "elevation" (seen from the side).
         section: String,
-        /// "planar" (the default).
+        /// "planar" (the default), or "axial": everything goes around the axis x = 0, x is the
+        /// radius, and the tank lies at x >= 0.
         symmetry: String,
     }
     later {}

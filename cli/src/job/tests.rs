@@ -72,8 +72,7 @@ bad_jobs! {
     unknown_key_at_the_top: with("title =", "titel =");
     unknown_keys_in_tables: with("size  =", "sise =").replace("time =", "tiem =").replace("use =", "usee =");
     unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
-    later_work_is_refused_by_name: with("depth = 300", "depth = 300\nsymmetry = \"axial\"")
-        .replace("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
+    later_work_is_refused_by_name: with("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
         .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
     marks_off_the_outline: with(
         "name = \"cup\"",
@@ -92,6 +91,8 @@ bad_jobs! {
     );
     marks_of_other_bodies: with("name = \"left\"", "name = \"left\"\nsignificant = [{ from_corner = 1, to_corner = 2 }]")
         .replace("[supply]", "[[shield]]\nname = \"sheet\"\nrect = { at = [100, 200], size = [4, 300] }\nmasked = [{ from_corner = 1, to_corner = 2 }]\n\n[supply]");
+    an_axial_section_with_depth: with("depth = 300", "depth = 300\nsymmetry = \"axial\"");
+    an_axial_section_from_above: with("depth = 300", "symmetry = \"axial\"\nsection = \"plan\"");
     several_supplies: with("[supply]", "[[supply]]\nanodes = [\"left\"]\ncurrent = \"3 A\"\n\n[[supply]]");
     a_supply_for_some_of_the_anodes: with(
         "[supply]",

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use shapes::{Outline, Point, Rect, Vec2};
-use solver::{Body, Layout, Role};
+use solver::{Body, Layout, Role, Symmetry};
 use svg::node::element::Path;
 
 use super::bodies;
@@ -45,11 +45,16 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     let words = Words {
         title: title.into(),
         subtitle: format!(
-            "Layout: tank section {} × {} {}, {} deep (out of the page)",
+            "Layout: tank section {} × {} {}, {}",
             units.size(world.width()),
             units.size(world.height()),
             units.length_unit(),
-            units.size_text(layout.depth.si()),
+            match layout.symmetry {
+                Symmetry::Planar => {
+                    format!("{} deep (out of the page)", units.size_text(layout.depth.si()))
+                }
+                Symmetry::Axial => "half of a round section: x is the radius, x = 0 the axis".into(),
+            },
         ),
         notes: vec![
             "Small numbers count the corners of each outline (of copies only the first is numbered). Blue: shortest clear distances.".into(),
