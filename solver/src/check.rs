@@ -9,6 +9,7 @@ use shapes::{Outline, Point};
 
 use crate::kinetics::{Direction, LawError, Surface};
 use crate::layout::{Body, Drive, Layout, Role, Symmetry};
+use crate::wiring::{self, WiringFault};
 
 /// One thing wrong with a layout. Bodies are indices into [`Layout::bodies`], places in metres.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -189,11 +190,16 @@ pub enum LayoutFault {
         short(*.value)
     )]
     Supply {
+        /// Which supply.
+        supply: usize,
         /// Which setting: "current", "mean current density" or "voltage".
         what: &'static str,
         /// As given, SI.
         value: f64,
     },
+    /// What the supplies feed.
+    #[error(transparent)]
+    Wiring(#[from] WiringFault),
 }
 
 impl Layout {
@@ -249,14 +255,17 @@ impl Layout {
         if !positive(kelvin) {
             faults.push(LayoutFault::Temperature { kelvin });
         }
-        let (what, value) = match self.supplies[0].drive {
-            Drive::Current(current) => ("current", current.si()),
-            Drive::MeanDensity(density) => ("mean current density", density.si()),
-            Drive::Voltage(voltage) => ("voltage", voltage.si()),
-        };
-        if !positive(value) {
-            faults.push(LayoutFault::Supply { what, value });
+        for (supply, given) in self.supplies.iter().enumerate() {
+            let (what, value) = match given.drive {
+                Drive::Current(current) => ("current", current.si()),
+                Drive::MeanDensity(density) => ("mean current density", density.si()),
+                Drive::Voltage(voltage) => ("voltage", voltage.si()),
+            };
+            if !positive(value) {
+                faults.push(LayoutFault::Supply { supply, what, value });
+            }
         }
+        faults.extend(wiring::faults(self).into_iter().map(LayoutFault::from));
     }
 
     /// True where the tank's outline can be compared with others.

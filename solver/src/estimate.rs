@@ -1,7 +1,8 @@
 //! How wrong the answer can be, from answers of lower degree and on coarser grids.
 
-use crate::layout::{Layout, Role};
+use crate::layout::{Drive, Layout, Role};
 use crate::level::Level;
+use crate::loads::{Load, loads};
 use crate::measure::Measured;
 use crate::problem::Problem;
 use crate::surface::SurfacePlan;
@@ -15,10 +16,8 @@ pub(crate) struct Errors {
     pub(crate) local: Vec<f64>,
     /// Of each body's current, A/m.
     pub(crate) bodies: Vec<f64>,
-    /// Of the supply's current, A/m.
-    pub(crate) supply_current: f64,
-    /// Of the supply's voltage, V.
-    pub(crate) voltage: f64,
+    /// Of each supply's current and voltages.
+    pub(crate) supplies: Vec<Load>,
     /// Relative error on the work: 95th percentile and largest, tips left out.
     pub(crate) typical: f64,
     pub(crate) worst: f64,
@@ -88,17 +87,31 @@ pub(crate) fn errors(
     };
     let body = |b: usize| difference(&|m| m.bodies[b]) + ROUNDING * traffic;
     let bodies = (0..layout.bodies.len()).map(body).collect();
-    let anodes = |m: &Measured| -> f64 {
-        let of = |b: usize| layout.bodies[b].role == Role::Anode;
-        (0..layout.bodies.len()).filter(|&b| of(b)).map(|b| m.bodies[b]).sum()
-    };
-    let voltage = difference(&|m| m.free.first().copied().unwrap_or(0.0));
+    let [now, lower] = [fine, low].map(|m| loads(problem, m));
+    let earlier = coarse.map(|m| loads(problem, m));
+    let supplies = (0..now.len())
+        .map(|s| {
+            let error = |f: &dyn Fn(&Load) -> f64| {
+                let of = |all: &[Load]| f(&all[s]);
+                let degrees = (of(&now) - of(&lower)).abs();
+                let grids = earlier.as_ref().map(|c| (of(&now) - of(c)).abs());
+                figure(degrees, grids, false, of(&now).abs())
+            };
+            // what a supply holds is exact
+            let held = matches!(layout.supplies[s].drive, Drive::Voltage(_));
+            let rigid = held && layout.supplies[s].lead.si() == 0.0;
+            Load {
+                current: error(&|l| l.current),
+                terminals: if held { 0.0 } else { error(&|l| l.terminals) },
+                bath: if rigid { 0.0 } else { error(&|l| l.bath) },
+            }
+        })
+        .collect();
     let relative = |on_anodes| relative(layout, plan, lengths, fine, &stretches, on_anodes);
     let (work, on_anodes) = (relative(false), relative(true));
     Errors {
         bodies,
-        supply_current: difference(&anodes),
-        voltage,
+        supplies,
         typical: quantile(&work, 0.95),
         worst: quantile(&work, 1.0),
         anodes_typical: quantile(&on_anodes, 0.95),

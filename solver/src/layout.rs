@@ -41,6 +41,13 @@ impl Layout {
         self.listed(&supply.cathodes, |role| matches!(role, Role::Part | Role::Thief { .. }))
     }
 
+    /// Indices of the parts that a supply feeds.
+    pub fn parts_of(&self, supply: &Supply) -> Vec<usize> {
+        let mut out = self.cathodes_of(supply);
+        out.retain(|&b| self.bodies.get(b).is_some_and(|body| body.role == Role::Part));
+        out
+    }
+
     fn listed(&self, list: &[usize], of: impl Fn(Role) -> bool) -> Vec<usize> {
         if !list.is_empty() {
             return list.to_vec();

@@ -2,12 +2,11 @@
 
 use std::sync::Arc;
 
-use crate::circuit::Circuit;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
-use crate::layout::Role;
-use crate::measure::{Measured, current_and_slope, measure};
-use crate::newton::{Aim, Solved, Stalled, State, minimise};
+use crate::hold;
+use crate::measure::{Measured, measure};
+use crate::newton::{Aim, Solved, Stalled, State};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
@@ -93,33 +92,48 @@ fn both_degrees(
         Some(b) => rayon::join(
             || {
                 let start = warm(&low_system, b);
-                at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
+                hold::at_supplies(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
             },
             || {
                 let start = warm(&system, b);
-                at_supply(problem, &mut circuit, &system, start, None, Aim::Balance)
+                hold::at_supplies(problem, &mut circuit, &system, start, None, Aim::Balance)
             },
         ),
         None => {
             let start = cold(&low_system, problem);
             let (low, direct) = rayon::join(
-                || at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start),
+                || {
+                    hold::at_supplies(
+                        problem,
+                        &mut low_circuit,
+                        &low_system,
+                        start,
+                        None,
+                        Aim::Start,
+                    )
+                },
                 || Direct::new(&system.constant),
             );
             let (low, direct) = (low?, direct?);
             let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
             let start = state(&system, u, low.state.free.clone());
-            circuit.injected.clone_from(&low_circuit.injected);
-            let solved =
-                at_supply(problem, &mut circuit, &system, start, Some(direct), Aim::Balance);
+            circuit.clone_from(&low_circuit);
+            let solved = hold::at_supplies(
+                problem,
+                &mut circuit,
+                &system,
+                start,
+                Some(direct),
+                Aim::Balance,
+            );
             (Ok(low), solved)
         }
     };
     let (low, solved) = (low?, solved?);
     problem.circuit = circuit;
     Ok(Answers {
-        fine: measure(&system, problem, &solved.state),
-        low: measure(&low_system, problem, &low.state),
+        fine: measure(&system, problem, &problem.circuit, &solved.state),
+        low: measure(&low_system, problem, &low_circuit, &low.state),
         low_steps: low.steps,
         system,
         solved,
@@ -128,65 +142,6 @@ fn both_degrees(
 
 /// Thinnest layer that is tried before giving up.
 const THINNEST: f64 = 1e-5;
-
-/// Minimises; where thieves share the cathode bus, adjusts the supply's current until the parts
-/// get what they should (a scalar Newton iteration on a nearly straight line).
-fn at_supply(
-    problem: &Problem,
-    circuit: &mut Circuit,
-    system: &System,
-    start: State,
-    direct: Option<Direct>,
-    aim: Aim,
-) -> Result<Solved, Stalled> {
-    const MOST: usize = 60;
-    let mut solved = minimise(system, circuit, start, direct, aim)?;
-    let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
-    let Some(target) = target else { return Ok(solved) };
-    let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
-    // more current on the anodes brings more to the parts, up to what the anodes let through
-    let most = problem.capacity(&|r| r == Role::Anode);
-    // backwards at most what cathodes and anodes let through, and nothing where anodes only dissolve
-    let cathodes = problem.capacity(&|r| matches!(r, Role::Part | Role::Thief { .. }));
-    let least = if problem.anodes_work_one_way() { 0.0 } else { -cathodes.min(most) };
-    let (mut low, mut high) = (least, most);
-    for _ in 0..MOST {
-        let (current, slope, gross) = current_and_slope(system, circuit, &solved, &parts);
-        let short = target - current;
-        // looser than the minimisation, which leaves about the root of its decrement
-        let slack = if aim == Aim::Balance { 1e-9 } else { 1e-5 };
-        // a thief may pass on far more than the parts get
-        if short.abs() <= slack * gross {
-            return Ok(solved);
-        }
-        let now = circuit.injected[0];
-        let wanted = now + short / slope;
-        if short < 0.0 && now <= least + 1e-6 * gross {
-            return Err(Stalled::Overfed { least: current });
-        }
-        if short > 0.0 && now >= (1.0 - 1e-6) * most {
-            return Err(Stalled::Starved { wanted });
-        }
-        if short > 0.0 {
-            low = now
-        } else {
-            high = now
-        }
-        let farthest = 3.0 * (now.abs() + target.abs());
-        let next = wanted.clamp(now - farthest, now + farthest);
-        circuit.injected[0] = if next >= high {
-            0.5 * (now + high)
-        } else if next <= low {
-            0.5 * (now + low)
-        } else {
-            next
-        };
-        let steps = solved.steps;
-        solved = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
-        solved.steps += steps;
-    }
-    Err(Stalled::Slow)
-}
 
 fn state(system: &System, u: Vec<f64>, free: Vec<f64>) -> State {
     State { u, free, eta: vec![0.0; system.boundary.points.len()] }

@@ -2,7 +2,7 @@
 
 use shapes::{Loop, Point};
 
-use crate::circuit::{Circuit, Terminal};
+use crate::circuit::Circuit;
 use crate::newton::{Solved, State};
 use crate::problem::Problem;
 use crate::system::assemble::System;
@@ -37,16 +37,24 @@ pub(crate) struct Measured {
     pub(crate) bodies: Vec<f64>,
     /// Free potentials, V.
     pub(crate) free: Vec<f64>,
+    /// Current of each supply where its source tells, A/m.
+    pub(crate) supplies: Vec<Option<f64>>,
 }
 
 /// Sums the boundary points.
-pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Measured {
-    let circuit = &problem.circuit;
+pub(crate) fn measure(
+    system: &System,
+    problem: &Problem,
+    circuit: &Circuit,
+    state: &State,
+) -> Measured {
     let mut out = Measured {
         stretches: vec![StretchSum::default(); problem.plan.stretches.len()],
         bodies: vec![0.0; circuit.electrodes.len()],
         free: state.free.clone(),
+        supplies: circuit.lines.iter().map(|line| line.current(&state.free)).collect(),
     };
+    let metal = circuit.at_rest(&state.free);
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let u = map.gather(&state.u);
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
@@ -56,12 +64,9 @@ pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Meas
             sum.place[0] += point.length * point.at.x;
             sum.place[1] += point.length * point.at.y;
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
-            let metal = match e.terminal {
-                Terminal::Fixed(v) => v,
-                Terminal::Free(n) => state.free[n],
-            };
             let mu: f64 = point.m.iter().zip(&u).map(|(m, u)| m * u).sum();
-            let series = e.surface.in_series(metal - e.rest - mu, point.series, state.eta[q]);
+            let s = metal[point.body as usize] - mu;
+            let series = e.surface.in_series(s, point.series, state.eta[q]);
             sum.current -= point.weight * series.j;
             sum.eta += point.weight * series.eta;
             out.bodies[point.body as usize] -= point.weight * series.j;
@@ -70,39 +75,61 @@ pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Meas
     out
 }
 
-/// Current into the `wanted` bodies, A/m, its derivative by the anode bus's current, and all
-/// current that passes the bath, A/m.
-pub(crate) fn current_and_slope(
+/// What parts get, and how that answers to the currents of supplies.
+pub(crate) struct Response {
+    /// Current into each group of bodies, A/m.
+    pub(crate) currents: Vec<f64>,
+    /// Its derivative by the current of each supply: row for row of `currents`.
+    pub(crate) slopes: Vec<Vec<f64>>,
+    /// All current that passes the bath, A/m.
+    pub(crate) gross: f64,
+}
+
+/// Currents into groups of bodies, with their derivatives by the currents of some supplies.
+pub(crate) fn respond(
     system: &System,
     circuit: &Circuit,
     solved: &Solved,
-    wanted: &[bool],
-) -> (f64, f64, f64) {
-    let mut unit = vec![0.0; circuit.injected.len()];
-    if let Some(k) = circuit.anode_bus {
-        unit[k] = 1.0;
-    }
-    let (du, dfree) = solved.back_solve(&vec![0.0; system.size()], &unit);
+    groups: &[Vec<bool>],
+    supplies: &[usize],
+) -> Response {
     let state = &solved.state;
-    let (mut current, mut slope, mut gross) = (0.0, 0.0, 0.0);
+    let metal = circuit.at_rest(&state.free);
+    // field and metals answer to one more ampere of each supply
+    let answers: Vec<(Vec<f64>, Vec<f64>)> = supplies
+        .iter()
+        .map(|&s| {
+            let mut unit = vec![0.0; circuit.injected.len()];
+            circuit.lines[s].terms.iter().for_each(|&(k, c)| unit[k] = c);
+            let (du, dfree) = solved.back_solve(&vec![0.0; system.size()], &unit);
+            let dmetal = circuit
+                .electrodes
+                .iter()
+                .map(|e| e.iter().flat_map(|e| &e.terminal.free).map(|&k| dfree[k]).sum());
+            (du, dmetal.collect())
+        })
+        .collect();
+    let mut out = Response {
+        currents: vec![0.0; groups.len()],
+        slopes: vec![vec![0.0; supplies.len()]; groups.len()],
+        gross: 0.0,
+    };
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
-        let (u, du) = (map.gather(&state.u), map.gather(&du));
+        let u = map.gather(&state.u);
+        let du: Vec<_> = answers.iter().map(|(du, _)| map.gather(du)).collect();
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
-            let Some(e) = circuit.electrodes[point.body as usize].as_ref() else { continue };
-            let (metal, dmetal) = match e.terminal {
-                Terminal::Fixed(v) => (v, 0.0),
-                Terminal::Free(n) => (state.free[n], dfree[n]),
-            };
+            let b = point.body as usize;
+            let Some(e) = circuit.electrodes[b].as_ref() else { continue };
             let sum = |v: &[f64]| -> f64 { point.m.iter().zip(v).map(|(m, u)| m * u).sum() };
-            let s = metal - e.rest - sum(&u);
-            let series = e.surface.in_series(s, point.series, state.eta[q]);
-            gross += 0.5 * point.weight * series.j.abs();
-            if !wanted[point.body as usize] {
-                continue;
+            let series = e.surface.in_series(metal[b] - sum(&u), point.series, state.eta[q]);
+            out.gross += 0.5 * point.weight * series.j.abs();
+            for (g, _) in groups.iter().enumerate().filter(|(_, group)| group[b]) {
+                out.currents[g] -= point.weight * series.j;
+                for (k, (du, (_, dmetal))) in du.iter().zip(&answers).enumerate() {
+                    out.slopes[g][k] -= point.weight * series.dj_ds * (dmetal[b] - sum(du));
+                }
             }
-            current -= point.weight * series.j;
-            slope -= point.weight * series.dj_ds * (dmetal - sum(&du));
         }
     }
-    (current, slope, gross)
+    out
 }

@@ -6,7 +6,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::circuit::{Circuit, Terminal};
+use crate::circuit::{Circuit, Source};
 use crate::kinetics::KNEE;
 use crate::system::assemble::{System, rank_one};
 use crate::system::basis::{NODES, PAIRS};
@@ -29,16 +29,22 @@ pub(crate) enum Stalled {
     Slow,
     /// No potential drives the current asked for through the limiting current densities in its way.
     Blocked {
+        /// Which supply.
+        supply: usize,
         /// What passes the anodes at any potential, A/m.
         possible: f64,
     },
     /// The limiting current density of the anodes leaves the parts short of their current.
     Starved {
+        /// Which supply.
+        supply: usize,
         /// Current through the anodes at which the parts would have theirs, A/m.
         wanted: f64,
     },
-    /// Even without current from the anodes a thief gives the parts more than they should get.
+    /// Even without current from its anodes the parts get more than they should.
     Overfed {
+        /// Which supply.
+        supply: usize,
         /// What the parts get then, A/m.
         least: f64,
     },
@@ -140,16 +146,14 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
     let mut free: Vec<f64> = circuit.injected.iter().map(|i| -i).collect();
     let mut conductance = vec![0.0; system.boundary.points.len()];
     let mut traffic = 0.0;
+    let metal = circuit.at_rest(&state.free);
+    let mut into = vec![0.0; metal.len()];
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let u = map.gather(&state.u);
         let mut local = [0.0; NODES];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
-            let metal = match e.terminal {
-                Terminal::Fixed(v) => v,
-                Terminal::Free(n) => state.free[n],
-            };
-            let s = metal - e.rest - dot(&point.m, &u);
+            let s = metal[point.body as usize] - dot(&point.m, &u);
             let series = e.surface.in_series_bent(s, point.series, state.eta[q], bend);
             state.eta[q] = series.eta;
             let secant = series.j.abs() / (s.abs() + point.series * series.j.abs());
@@ -160,11 +164,17 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
             for (l, m) in local.iter_mut().zip(&point.m) {
                 *l -= current * m;
             }
-            if let Terminal::Free(n) = e.terminal {
-                free[n] += current;
-            }
+            into[point.body as usize] += current;
         }
         map.scatter(&local, &mut field);
+    }
+    for (e, current) in circuit.electrodes.iter().zip(into) {
+        let unknowns = e.iter().flat_map(|e| &e.terminal.free);
+        unknowns.for_each(|&k| free[k] += current);
+    }
+    for spring in &circuit.springs {
+        let current = spring.conductance * spring.drop(&state.free);
+        spring.terms.iter().for_each(|&(k, c)| free[k] += c * current);
     }
     Slope { field, free, traffic, conductance }
 }
@@ -267,8 +277,8 @@ fn descend(
         if (flat && balanced) || stuck {
             return Ok(Solved { state, steps: step, direct, bordered });
         }
-        if let Some(k) = circuit.anode_bus.filter(|k| state.free[*k].abs() > ENDLESS) {
-            return Err(Stalled::Blocked { possible: circuit.injected[k] + now.free[k] });
+        if let Some(blocked) = blocked(circuit, &state, &now) {
+            return Err(blocked);
         }
         let slack = if step < CYCLING { LOOSE } else { EXACT };
         now = line_search(energy, &mut product, &mut state, (&p, &p_free), decrement, slack);
@@ -277,8 +287,19 @@ fn descend(
     Err(Stalled::Slow)
 }
 
-/// A potential of the anode bus that no answer has, V: the current asked for cannot be had.
+/// A voltage of a supply that no answer has, V: the current asked for cannot be had.
 const ENDLESS: f64 = 1e9;
+
+/// The first supply whose voltage runs away, with the current that passes none the less.
+fn blocked(circuit: &Circuit, state: &State, now: &Slope) -> Option<Stalled> {
+    circuit.lines.iter().enumerate().find_map(|(supply, line)| {
+        let Source::Current(wanted) = line.source else { return None };
+        let &(k, factor) = line.terms.first()?;
+        // what the slope leaves is what does not pass
+        (line.volts(&state.free).abs() > ENDLESS)
+            .then_some(Stalled::Blocked { supply, possible: wanted + now.free[k] / factor })
+    })
+}
 
 /// Steps in a row that bring a tiny decrement no further down before rounding is to blame: a point
 /// that changes over at a hard limit can hold it up for a step or two, at a current that is not yet
@@ -317,15 +338,20 @@ fn refactor(
     let values = matrix.values_mut();
     values.copy_from_slice(system.constant.values());
     let mut columns = vec![vec![0.0; n]; m];
-    let mut diagonal = vec![0.0; m];
+    let mut own = DMatrix::<f64>::zeros(m, m);
+    for spring in &circuit.springs {
+        for &(a, x) in &spring.terms {
+            spring.terms.iter().for_each(|&(b, y)| own[(a, b)] += spring.conductance * x * y);
+        }
+    }
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let mut k = [0.0; PAIRS];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let conductance = now.conductance[q];
             rank_one(&mut k, &point.m, conductance);
-            if let Terminal::Free(f) = e.terminal {
-                diagonal[f] += conductance;
+            for &f in &e.terminal.free {
+                e.terminal.free.iter().for_each(|&g| own[(f, g)] += conductance);
                 map.scatter(&point.m.map(|m| -conductance * m), &mut columns[f]);
             }
         }
@@ -337,10 +363,7 @@ fn refactor(
     }
     let refs: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
     let solved = direct.solve(&refs);
-    let schur = DMatrix::from_fn(m, m, |a, b| {
-        let own = if a == b { diagonal[a] } else { 0.0 };
-        own - dot(&columns[a], &solved[b])
-    });
+    let schur = DMatrix::from_fn(m, m, |a, b| own[(a, b)] - dot(&columns[a], &solved[b]));
     Ok(Some(Bordered { columns, solved, schur }))
 }
 
@@ -358,10 +381,7 @@ fn scale(state: &State, traffic: f64) -> f64 {
 /// The largest potential difference at hand, V: no less than one volt.
 fn volts(circuit: &Circuit, state: &State) -> f64 {
     let fixed = circuit.electrodes.iter().flatten().flat_map(|e| {
-        let metal = match e.terminal {
-            Terminal::Fixed(v) => v,
-            Terminal::Free(k) => state.free[k],
-        };
+        let metal = e.terminal.volts(&state.free);
         [metal, metal - e.rest]
     });
     let (low, high) = fixed

@@ -6,6 +6,7 @@
 use crate::domain::{Domain, Tag};
 use crate::grid::mesh::Mesh;
 use crate::layout::{Layout, Role};
+use crate::wiring::Wiring;
 
 /// What current can reach.
 #[derive(Debug, Clone)]
@@ -16,15 +17,16 @@ pub(crate) struct Live {
     pub(crate) bodies: Vec<bool>,
     /// For each part: does some path lead to an anode?
     pub(crate) fed: Vec<bool>,
+    /// The bodies that each live pool touches.
+    pub(crate) pools: Vec<Vec<usize>>,
 }
 
 /// Node of the graph pools - metals: all metals of one bus are one node.
-fn bus(layout: &Layout, body: usize) -> usize {
+fn bus(layout: &Layout, wiring: &Wiring, body: usize) -> usize {
+    let own = wiring.buses + body;
     match layout.bodies[body].role {
-        Role::Anode => 0,
-        Role::Thief { offset } if offset.si() != 0.0 => 2 + body,
-        Role::Floating => 2 + body,
-        _ => 1,
+        Role::Thief { offset } if offset.si() != 0.0 => own,
+        _ => wiring.bus_of[body].unwrap_or(own),
     }
 }
 
@@ -45,6 +47,7 @@ impl Live {
             t.sort_unstable();
             t.dedup();
         }
+        let wiring = Wiring::new(layout);
         let floats = |b: usize| layout.bodies[b].role == Role::Floating;
         let mut live = vec![true; pools];
         loop {
@@ -60,7 +63,7 @@ impl Live {
                         !floats(b)
                             || (0..pools).any(|o| o != pool && live[o] && touched[o].contains(&b))
                     })
-                    .map(|&b| bus(layout, b))
+                    .map(|&b| bus(layout, &wiring, b))
                     .collect();
                 buses.sort_unstable();
                 buses.dedup();
@@ -74,16 +77,16 @@ impl Live {
             }
         }
         let mut bodies = vec![false; layout.bodies.len()];
-        for (pool, t) in touched.iter().enumerate().filter(|(pool, _)| live[*pool]) {
-            let _ = pool;
-            for &b in t {
-                bodies[b] = true;
-            }
+        let pools: Vec<Vec<usize>> =
+            touched.iter().zip(&live).filter(|(_, live)| **live).map(|(t, _)| t.clone()).collect();
+        for &b in pools.iter().flatten() {
+            bodies[b] = true;
         }
         Self {
             pieces: pool_of.iter().map(|&p| live[p]).collect(),
             fed: reach(layout, &touched, &live),
             bodies,
+            pools,
         }
     }
 }

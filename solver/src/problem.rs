@@ -15,12 +15,14 @@ use crate::solve::{SolveError, SolveSettings};
 use crate::start::{self, Guess};
 use crate::surface::SurfacePlan;
 use crate::weld::CONTACT;
+use crate::wiring::Wiring;
 
 /// What stays the same over all grids of one layout.
 pub(crate) struct Problem<'a> {
     pub(crate) layout: &'a Layout,
     pub(crate) plan: SurfacePlan,
     domain: Arc<Domain>,
+    pub(crate) wiring: Wiring,
     pub(crate) circuit: Circuit,
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
@@ -50,7 +52,8 @@ impl<'a> Problem<'a> {
         let domain = Domain::new(layout, &plan, &|owner| sagitta(layout, owner));
         let every = vec![true; layout.bodies.len()];
         let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
-        let all = Circuit::new(layout, &every).map_err(law)?;
+        let metals = (0..every.len()).filter(|&b| layout.bodies[b].role.is_metal()).collect();
+        let all = Circuit::new(layout, &every, &[metals]).map_err(law)?;
         let guess = start::guess(layout, &all, &start::metal_surfaces(layout, &plan));
         let hints = Hints {
             polarization_m: start::polarization_lengths(layout, &all, &guess.density),
@@ -67,17 +70,19 @@ impl<'a> Problem<'a> {
         }
         let (wet, wet_m) = reached(&plan, &domain, &mesh, &live);
         mesh.retain(&live.pieces);
-        let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
+        let circuit = Circuit::new(layout, &live.bodies, &live.pools).map_err(law)?;
+        if let Some(s) = circuit.open {
+            return Err(SolveError::NoCircuit { supply: layout.supplies[s].name.clone() });
+        }
         if let Some(Short { bodies, at }) = short::find(&domain, &circuit) {
             let bodies = bodies.map(|b| layout.bodies[b].name.clone());
             return Err(SolveError::ShortCircuit { bodies, at });
         }
         let domain = Arc::new(domain);
-        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet, wet_m };
+        let wiring = Wiring::new(layout);
+        let mut problem = Self { layout, plan, domain, wiring, circuit, guess, wanted, wet, wet_m };
         problem.check_limits()?;
-        if let Some(target) = problem.parts_target() {
-            problem.circuit.injected[0] = target;
-        }
+        problem.first_currents();
         Ok((problem, tree, mesh))
     }
 
@@ -85,65 +90,72 @@ impl<'a> Problem<'a> {
         &self.domain
     }
 
-    /// Reached surface of the bodies with a role, m² per m of depth (or m²).
-    fn wet_surface(&self, wanted: impl Fn(Role) -> bool) -> f64 {
+    /// Reached surface of some bodies, m² per m of depth (or m²).
+    fn wet_surface(&self, wanted: impl Fn(usize) -> bool) -> f64 {
         let rows = self.plan.stretches.iter().zip(&self.wet);
-        rows.filter(|(s, _)| wanted(self.layout.bodies[s.body].role)).map(|(_, l)| l).sum()
+        rows.filter(|(s, _)| wanted(s.body)).map(|(_, l)| l).sum()
     }
 
-    /// Current wanted on the parts, A/m, if the supply holds their mean density.
-    pub(crate) fn parts_target(&self) -> Option<f64> {
-        let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
-        Some(density.si() * self.wet_surface(|r| r == Role::Part))
+    /// For each body whether it is a part that a supply feeds.
+    pub(crate) fn parts_of(&self, supply: usize) -> Vec<bool> {
+        let parts = self.layout.parts_of(&self.layout.supplies[supply]);
+        (0..self.layout.bodies.len()).map(|b| parts.contains(&b)).collect()
     }
 
-    /// Current that the supply drives through the anodes, A/m; zero where it holds a voltage.
-    pub(crate) fn wanted_current(&self) -> f64 {
-        self.circuit.anode_bus.map_or(0.0, |k| self.circuit.injected[k])
+    /// Current wanted on its parts, A/m, if a supply holds their mean density.
+    pub(crate) fn parts_target(&self, supply: usize) -> Option<f64> {
+        let Drive::MeanDensity(density) = self.layout.supplies[supply].drive else { return None };
+        let parts = self.parts_of(supply);
+        Some(density.si() * self.wet_surface(|b| parts[b]))
     }
 
-    /// True if thieves take a share of a current that is set by the parts.
-    pub(crate) fn shares_cathode_bus(&self) -> bool {
-        self.layout.bodies.iter().any(|b| matches!(b.role, Role::Thief { .. }))
-    }
-
-    /// True if no anode lets current back in, as with Tafel's law.
-    pub(crate) fn anodes_work_one_way(&self) -> bool {
-        let back = |b: usize| {
-            let e = self.circuit.electrodes[b].as_ref();
-            e.is_some_and(|e| e.surface.overpotential(-f64::MIN_POSITIVE).is_some())
-        };
-        let bodies = &self.layout.bodies;
-        !(0..bodies.len()).any(|b| bodies[b].role == Role::Anode && back(b))
-    }
-
-    /// What the limiting current densities of the bodies with a role let through, A/m; infinite
-    /// if one of them has none.
-    pub(crate) fn capacity(&self, of: &dyn Fn(Role) -> bool) -> f64 {
+    /// What the limiting current densities of some bodies let through, A/m; infinite if one of
+    /// them has none.
+    pub(crate) fn capacity(&self, of: &dyn Fn(usize) -> bool) -> f64 {
         let rows = self.plan.stretches.iter().zip(&self.wet);
-        rows.filter(|(s, l)| of(self.layout.bodies[s.body].role) && **l > 0.0)
+        rows.filter(|(s, l)| of(s.body) && **l > 0.0)
             .map(|(s, l)| Some(self.circuit.electrodes[s.body].as_ref()?.surface.limit()? * l))
             .try_fold(0.0, |sum, x| x.map(|x| sum + x))
             .unwrap_or(f64::INFINITY)
     }
 
-    /// The current asked for must be below what the limiting current densities let through.
+    /// The current asked for on a bus must be below what the limiting current densities there let
+    /// through, and so must that on parts whose mean density is held. Where another supply sets the
+    /// voltage, it gives way.
     fn check_limits(&self) -> Result<(), SolveError> {
         let depth = self.layout.depth_m();
-        let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
-        let wanted = match self.layout.supplies[0].drive {
-            Drive::Voltage(_) => return Ok(()),
-            Drive::Current(i) => i.si(),
-            Drive::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
+        let refuse = |supply, wanted: f64, possible: f64, side| {
+            let (wanted_a, possible_a) = (depth * wanted, depth * possible);
+            let over = wanted_a >= possible_a;
+            if over {
+                Err(SolveError::BeyondLimit { supply, wanted_a, possible_a, side })
+            } else {
+                Ok(())
+            }
         };
-        let capacity = |of: &dyn Fn(Role) -> bool| depth * self.capacity(of);
-        let parts_only = matches!(self.layout.supplies[0].drive, Drive::MeanDensity(_));
-        let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
-        for (possible_a, side) in
-            [(cathodes, "cathodes"), (capacity(&|r| r == Role::Anode), "anodes")]
-        {
-            if wanted >= possible_a {
-                return Err(SolveError::BeyondLimit { wanted_a: wanted, possible_a, side });
+        for (s, supply) in self.layout.supplies.iter().enumerate() {
+            if let Some(target) = self.parts_target(s) {
+                let parts = self.parts_of(s);
+                refuse(s, target, self.capacity(&|b| parts[b]), "cathodes")?;
+            }
+            for (pole, side) in [(1, "cathodes"), (0, "anodes")] {
+                let bus = self.wiring.poles[s][pole];
+                // parts have been looked at, and what thieves take besides is not known
+                let wanted = |t: usize| match self.layout.supplies[t].drive {
+                    Drive::Current(i) => Some(i.si() / depth),
+                    Drive::MeanDensity(_) if side == "anodes" && t == s => self.parts_target(t),
+                    Drive::MeanDensity(_) | Drive::Voltage(_) => None,
+                };
+                if matches!(supply.drive, Drive::MeanDensity(_))
+                    && self.wiring.supplies_on(bus, pole).count() > 1
+                {
+                    continue;
+                }
+                let all: Option<f64> = self.wiring.supplies_on(bus, pole).map(wanted).sum();
+                if let Some(all) = all {
+                    let here = self.capacity(&|b| self.wiring.bus_of[b] == Some(bus));
+                    refuse(s, all, here, side)?;
+                }
             }
         }
         Ok(())
@@ -214,9 +226,8 @@ mod tests {
     fn wet_lengths_are_those_inside_the_tank() {
         let layout = plates(ideal(), ideal());
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
-        assert!((problem.wet_surface(|r| r == Role::Part) - 0.1).abs() < 1e-7);
-        assert!((problem.wet_surface(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
-        assert_eq!(problem.wet_surface(|r| r == Role::Floating), 0.0);
+        assert!((problem.wet_surface(|b| b == 0) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_surface(|b| b == 1) - 0.1).abs() < 1e-7);
     }
 
     #[test]
@@ -228,7 +239,7 @@ mod tests {
         assert_eq!(fault(&layout), None);
         layout.supplies = vec![Supply::all(Drive::Current(Current::new(15.01)))];
         match fault(&layout) {
-            Some(SolveError::BeyondLimit { wanted_a, possible_a, side }) => {
+            Some(SolveError::BeyondLimit { supply: 0, wanted_a, possible_a, side }) => {
                 assert_eq!((wanted_a, side), (15.01, "cathodes"));
                 assert!((possible_a - 15.0).abs() < 1e-5);
             }
@@ -258,6 +269,5 @@ mod tests {
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
         let exact = 200.0 * std::f64::consts::TAU * 0.02;
         assert!((problem.circuit.injected[0] / exact - 1.0).abs() < 1e-6);
-        assert!(!problem.shares_cathode_bus());
     }
 }

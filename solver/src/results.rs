@@ -5,9 +5,10 @@ use shapes::Point;
 use crate::estimate::Errors;
 use crate::field::Field;
 use crate::layout::{Role, Symmetry};
+use crate::loads;
 use crate::measure::Measured;
 use crate::problem::Problem;
-use crate::solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
+use crate::solution::{BodyResult, Solution, SolveStats, Spread, Stretch, Wagner};
 use crate::surface::PlanStretch;
 
 /// Stretches wetted over less than this share of their length are partly covered.
@@ -31,7 +32,7 @@ impl Parts<'_> {
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
             symmetry: self.problem.layout.symmetry,
-            supplies: vec![self.supply(&bodies)],
+            supplies: loads::results(self.problem, self.measured, &self.errors.supplies, &bodies),
             wagner: self.wagner(&bodies),
             bodies,
             field: self.field,
@@ -60,7 +61,7 @@ impl Parts<'_> {
             area_m2,
             metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
             density: self.spread(b, &stretches, current_a, area_m2),
-            contact_v: 0.0,
+            contact_v: loads::contact(self.problem, self.measured, b),
             stretches,
         }
     }
@@ -115,43 +116,6 @@ impl Parts<'_> {
             mean_uncertainty: self.errors.bodies[b] * self.problem.layout.depth_m() / area_m2,
             ..s
         })
-    }
-
-    fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
-        let depth = self.problem.layout.depth_m();
-        let anodes =
-            || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
-        let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
-        let voltage = anodes().find_map(|b| bodies[b].metal_potential_v).unwrap_or(0.0);
-        // share of a side: metal − bath, weighted by the current through each stretch
-        let share = |wanted: &dyn Fn(Role) -> bool| -> f64 {
-            let (mut volts, mut sum) = (0.0, 0.0);
-            for b in bodies.iter().filter(|b| wanted(b.role)) {
-                let metal = b.metal_potential_v.unwrap_or(0.0);
-                for s in &b.stretches {
-                    let i = (s.current_density_a_m2 * s.area_m2).abs();
-                    volts += i * (metal - s.potential_v);
-                    sum += i;
-                }
-            }
-            if sum > 0.0 { volts / sum } else { 0.0 }
-        };
-        let anode_v = share(&|r| r == Role::Anode);
-        let cathode_v = -share(&|r| matches!(r, Role::Part | Role::Thief { .. }));
-        SupplyResult {
-            name: self.problem.layout.supplies[0].name.clone(),
-            current_a: current * depth,
-            current_uncertainty_a: self.errors.supply_current * depth,
-            voltage_v: voltage,
-            voltage_uncertainty_v: self.errors.voltage,
-            bath_voltage_v: voltage,
-            bath_voltage_uncertainty_v: self.errors.voltage,
-            anode_v,
-            solution_v: voltage - anode_v - cathode_v,
-            cathode_v,
-            power_w: current * depth * voltage,
-            ..SupplyResult::default()
-        }
     }
 
     fn wagner(&self, bodies: &[BodyResult]) -> Wagner {

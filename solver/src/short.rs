@@ -7,7 +7,7 @@
 
 use shapes::Point;
 
-use crate::circuit::{Circuit, Electrode, Terminal};
+use crate::circuit::{Circuit, Electrode};
 use crate::domain::{Domain, Edge, Tag};
 
 /// Two bodies in a short circuit.
@@ -60,10 +60,10 @@ const SAME_V: f64 = 1e-9;
 
 fn unbounded(a: &Electrode, b: &Electrode) -> bool {
     let bare = |e: &Electrode| e.surface.is_ideal() && e.surface.limit().is_none();
-    let apart = match (a.terminal, b.terminal) {
-        (Terminal::Fixed(v), Terminal::Fixed(w)) => (v - a.rest) - (w - b.rest),
-        (Terminal::Free(k), Terminal::Free(l)) if k == l => b.rest - a.rest,
-        _ => f64::INFINITY,
+    let apart = if a.terminal.free == b.terminal.free {
+        (a.terminal.fixed - a.rest) - (b.terminal.fixed - b.rest)
+    } else {
+        f64::INFINITY
     };
     bare(a) && bare(b) && apart.abs() > SAME_V
 }
@@ -83,7 +83,7 @@ mod tests {
         ];
         mend(&mut bodies);
         let layout: Layout = layout(bodies);
-        let circuit = Circuit::new(&layout, &[true; 2]).unwrap();
+        let circuit = Circuit::new(&layout, &[true; 2], &[vec![0, 1]]).unwrap();
         find(&domain(&layout), &circuit)
     }
 

@@ -8,7 +8,7 @@ use shapes::Point;
 use crate::estimate::{self, Errors};
 use crate::field::Field;
 use crate::grid::fit::UNKNOWNS;
-use crate::layout::{Layout, Role};
+use crate::layout::Layout;
 use crate::level::Level;
 use crate::mark::mark;
 use crate::newton::Stalled;
@@ -42,6 +42,8 @@ pub enum SolveError {
         "{wanted_a:.4} A wanted, but the limiting current density of the {side} lets through at most {possible_a:.4} A"
     )]
     BeyondLimit {
+        /// Which supply, as an index.
+        supply: usize,
         /// Current asked for, A.
         wanted_a: f64,
         /// Largest possible current, A.
@@ -49,11 +51,14 @@ pub enum SolveError {
         /// "cathodes" or "anodes".
         side: &'static str,
     },
-    /// A thief dissolves and plates the parts: no supply can bring them down to what is asked.
+    /// Thieves that dissolve, or other supplies, give the parts too much: the supply that should
+    /// hold their mean density cannot bring them down to what is asked.
     #[error(
-        "{wanted_a:.4} A wanted on the parts, but a thief gives them {least_a:.4} A even when the anodes give nothing"
+        "{wanted_a:.4} A wanted on the parts, but a thief or another supply gives them {least_a:.4} A even when the anodes give nothing"
     )]
     ThiefFeeds {
+        /// Which supply, as an index.
+        supply: usize,
         /// Current asked for on the parts, A.
         wanted_a: f64,
         /// What they get without any current from the anodes, A.
@@ -75,6 +80,12 @@ pub enum SolveError {
         bodies: [String; 2],
         /// Where they meet, m.
         at: Point,
+    },
+    /// A supply's current cannot flow in a circle: no bath joins its anodes and its cathodes.
+    #[error("no closed way for the current of supply `{supply}` from its anodes to its cathodes")]
+    NoCircuit {
+        /// Its name.
+        supply: String,
     },
     /// The grid needed exceeds the budget.
     #[error("accuracy {asked} needs more than {max_unknowns} unknowns; {reached:.4} would fit")]
@@ -185,16 +196,19 @@ const SLACK: f64 = 1.2;
 fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
     let depth = problem.layout.depth_m();
     match why {
-        Stalled::Starved { wanted } => {
-            let possible_a = depth * problem.capacity(&|r| r == Role::Anode);
-            SolveError::BeyondLimit { wanted_a: depth * wanted, possible_a, side: "anodes" }
+        Stalled::Starved { supply, wanted } => {
+            let anodes = problem.wiring.poles[supply][0];
+            let possible_a =
+                depth * problem.capacity(&|b| problem.wiring.bus_of[b] == Some(anodes));
+            SolveError::BeyondLimit { supply, wanted_a: depth * wanted, possible_a, side: "anodes" }
         }
-        Stalled::Overfed { least } => {
-            let wanted_a = depth * problem.parts_target().unwrap_or(0.0);
-            SolveError::ThiefFeeds { wanted_a, least_a: depth * least }
+        Stalled::Overfed { supply, least } => {
+            let wanted_a = depth * problem.parts_target(supply).unwrap_or(0.0);
+            SolveError::ThiefFeeds { supply, wanted_a, least_a: depth * least }
         }
-        Stalled::Blocked { possible } => SolveError::BeyondLimit {
-            wanted_a: depth * problem.wanted_current(),
+        Stalled::Blocked { supply, possible } => SolveError::BeyondLimit {
+            supply,
+            wanted_a: depth * problem.circuit.delivered(supply),
             possible_a: depth * possible,
             side: "cathodes that it can reach",
         },

@@ -1,7 +1,7 @@
 //! A first guess of mean current densities and potentials, from areas and laws alone.
 
 use crate::circuit::{Circuit, Terminal};
-use crate::layout::{Drive, Layout, Role};
+use crate::layout::{Drive, Layout, Role, Supply};
 use crate::surface::SurfacePlan;
 
 /// What is expected before anything is solved.
@@ -11,8 +11,8 @@ pub(crate) struct Guess {
     pub(crate) density: Vec<f64>,
     /// Bath potential near the cathodes, V.
     pub(crate) bath_v: f64,
-    /// Anode bus, V.
-    pub(crate) anode_v: f64,
+    /// Anode bus of each supply against its cathode bus, V.
+    pub(crate) anode_v: Vec<f64>,
 }
 
 /// Metal surface of each body, wetted or not, m² per m of depth (or m² around an axis).
@@ -26,61 +26,100 @@ pub(crate) fn metal_surfaces(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
     surfaces
 }
 
-/// One-dimensional estimate: all anodes in one, all cathodes in one, the bath between them a
-/// bar as wide as the smaller of the two and as long as their distance.
+/// One-dimensional estimate for each supply: its anodes in one, its cathodes in one, the bath
+/// between them a bar as wide as the smaller of the two and as long as their distance. Bodies on
+/// several supplies carry the sum.
 pub(crate) fn guess(layout: &Layout, circuit: &Circuit, lengths: &[f64]) -> Guess {
-    let total = |want: &dyn Fn(Role) -> bool| -> f64 {
-        layout.bodies.iter().zip(lengths).filter(|(b, _)| want(b.role)).map(|(_, l)| l).sum()
+    let mut current = vec![0.0; layout.bodies.len()];
+    let mut out = Guess { density: Vec::new(), bath_v: 0.0, anode_v: Vec::new() };
+    for (s, supply) in layout.supplies.iter().enumerate() {
+        let cell = Cell::new(layout, circuit, lengths, supply);
+        let i = cell.current(layout, supply);
+        out.anode_v.push(cell.volts(i));
+        if s == 0 {
+            out.bath_v = -cell.drop(cell.cathode, -i / cell.cathodes_m);
+        }
+        for (list, total) in [
+            (layout.anodes_of(supply), cell.anodes_m),
+            (layout.cathodes_of(supply), cell.cathodes_m),
+        ] {
+            list.into_iter().for_each(|b| current[b] += i * lengths[b] / total);
+        }
+    }
+    let usual = current.iter().sum::<f64>() / lengths.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+    let cathode = layout.bodies.iter().position(|b| b.role == Role::Part);
+    let passing = cathode.map_or(usual, |b| current[b] / lengths[b].max(f64::MIN_POSITIVE));
+    let density = |b: usize| match layout.bodies[b].role {
+        // a floating body passes on a share of what comes its way
+        Role::Floating => 0.3 * passing,
+        _ => current[b] / lengths[b].max(f64::MIN_POSITIVE),
     };
-    let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
-    let tiny = f64::MIN_POSITIVE;
-    let (cathodes, anodes) = (total(&cathode).max(tiny), total(&|r| r == Role::Anode).max(tiny));
-    let of = |want: &dyn Fn(Role) -> bool| {
-        layout.bodies.iter().zip(&circuit.electrodes).find(|(b, e)| want(b.role) && e.is_some())
-    };
-    let centre = |b: &crate::layout::Body| b.outline.bounds().center();
-    let (part, anode) = (of(&|r| r == Role::Part), of(&|r| r == Role::Anode));
-    let distance = match (part, anode) {
-        (Some((p, _)), Some((a, _))) => (centre(p) - centre(a)).hypot(),
-        _ => layout.tank.bounds().width(),
-    };
-    let bath_ohm_m = distance / (layout.conductivity.si() * 0.5 * cathodes.min(anodes));
-    // potential across an electrode at a current density into the bath
-    let drop = |e: Option<(&crate::layout::Body, &Option<crate::circuit::Electrode>)>, j: f64| {
-        e.and_then(|(_, e)| e.as_ref()).map_or(0.0, |e| {
+    out.density = (0..layout.bodies.len()).map(density).collect();
+    out
+}
+
+/// The bar of bath between the electrodes of one supply.
+struct Cell<'a> {
+    circuit: &'a Circuit,
+    anode: Option<usize>,
+    cathode: Option<usize>,
+    anodes_m: f64,
+    cathodes_m: f64,
+    ohm_m: f64,
+}
+
+impl<'a> Cell<'a> {
+    fn new(layout: &Layout, circuit: &'a Circuit, lengths: &[f64], supply: &Supply) -> Self {
+        let (anodes, cathodes) = (layout.anodes_of(supply), layout.cathodes_of(supply));
+        let total = |list: &[usize]| -> f64 {
+            list.iter().map(|&b| lengths[b]).sum::<f64>().max(f64::MIN_POSITIVE)
+        };
+        let (anodes_m, cathodes_m) = (total(&anodes), total(&cathodes));
+        let working =
+            |list: &[usize]| list.iter().copied().find(|&b| circuit.electrodes[b].is_some());
+        let parts = layout.parts_of(supply);
+        let (anode, cathode) = (working(&anodes), working(&parts).or_else(|| working(&cathodes)));
+        let centre = |b: usize| layout.bodies[b].outline.bounds().center();
+        let distance = match (anode, cathode) {
+            (Some(a), Some(c)) => (centre(c) - centre(a)).hypot(),
+            _ => layout.tank.bounds().width(),
+        };
+        let bath = distance / (layout.conductivity.si() * 0.5 * cathodes_m.min(anodes_m));
+        let ohm_m = bath + supply.lead.si() * layout.depth_m();
+        Self { circuit, anode, cathode, anodes_m, cathodes_m, ohm_m }
+    }
+
+    /// Potential across an electrode at a current density into the bath, V.
+    fn drop(&self, body: Option<usize>, j: f64) -> f64 {
+        body.and_then(|b| self.circuit.electrodes[b].as_ref()).map_or(0.0, |e| {
             let j = match e.surface.limit() {
                 Some(l) => j.clamp(-0.999 * l, 0.999 * l),
                 None => j,
             };
             e.rest + e.surface.overpotential(j).unwrap_or(0.0)
         })
-    };
-    let volts = |i: f64| drop(anode, i / anodes) - drop(part, -i / cathodes) + i * bath_ohm_m;
-    let current = match layout.supplies[0].drive {
-        Drive::Current(i) => i.si() / layout.depth_m(),
-        Drive::MeanDensity(j) => j.si() * cathodes,
-        Drive::Voltage(v) => {
-            let mut high = v.si().abs() / bath_ohm_m;
-            let mut low = 0.0;
-            for _ in 0..60 {
-                let mid = 0.5 * (low + high);
-                if volts(mid) > v.si() { high = mid } else { low = mid }
+    }
+
+    fn volts(&self, i: f64) -> f64 {
+        self.drop(self.anode, i / self.anodes_m) - self.drop(self.cathode, -i / self.cathodes_m)
+            + i * self.ohm_m
+    }
+
+    fn current(&self, layout: &Layout, supply: &Supply) -> f64 {
+        match supply.drive {
+            Drive::Current(i) => i.si() / layout.depth_m(),
+            Drive::MeanDensity(j) => j.si() * self.cathodes_m,
+            Drive::Voltage(v) => {
+                let mut high = v.si().abs() / self.ohm_m;
+                let mut low = 0.0;
+                for _ in 0..60 {
+                    let mid = 0.5 * (low + high);
+                    if self.volts(mid) > v.si() { high = mid } else { low = mid }
+                }
+                high.max(1e-12)
             }
-            high.max(1e-12)
         }
-    };
-    let density = layout
-        .bodies
-        .iter()
-        .map(|b| match b.role {
-            Role::Anode => current / anodes,
-            Role::Part | Role::Thief { .. } => current / cathodes,
-            // a floating body passes on a share of what comes its way
-            Role::Floating => 0.3 * current / cathodes,
-            Role::Shield | Role::Screen { .. } => 0.0,
-        })
-        .collect();
-    Guess { density, bath_v: -drop(part, -current / cathodes), anode_v: volts(current) }
+    }
 }
 
 /// Density at a sharp corner against the mean: what its cells must be fine enough for.
@@ -109,14 +148,27 @@ pub(crate) fn polarization_lengths(
         .collect()
 }
 
-/// Start values of the free potentials.
+/// Start values of the unknowns of the circuit: potentials as guessed, no drops.
 pub(crate) fn free_potentials(layout: &Layout, circuit: &Circuit, guess: &Guess) -> Vec<f64> {
     let mut free = vec![0.0; circuit.injected.len()];
+    let own = |terminal: &Terminal| {
+        let root = terminal.free.iter().copied().find(|k| circuit.roots.contains(k))?;
+        Some((root, terminal.fixed))
+    };
+    for (line, volts) in circuit.lines.iter().zip(&guess.anode_v) {
+        // the unknown that lifts the anode bus of a supply by current
+        if let Some(&(k, c)) =
+            line.terms.iter().find(|(k, c)| *c > 0.0 && circuit.roots.contains(k))
+        {
+            free[k] = c * (volts - line.fixed);
+        }
+    }
     for (e, body) in circuit.electrodes.iter().zip(&layout.bodies) {
         if let Some(e) = e
-            && let Terminal::Free(k) = e.terminal
+            && body.role == Role::Floating
+            && let Some((k, fixed)) = own(&e.terminal)
         {
-            free[k] = if body.role == Role::Anode { guess.anode_v } else { guess.bath_v + e.rest };
+            free[k] = guess.bath_v + e.rest - fixed;
         }
     }
     free
@@ -126,12 +178,12 @@ pub(crate) fn free_potentials(layout: &Layout, circuit: &Circuit, guess: &Guess)
 mod tests {
     use super::*;
     use crate::layout::Body;
-    use crate::layout::Supply;
     use crate::quantity::{Current, Potential};
     use crate::sample::{KAPPA, body, ideal, layout, rect, tafel, two_blocks};
 
     fn guessed(layout: &Layout) -> (Circuit, Guess) {
-        let circuit = Circuit::new(layout, &vec![true; layout.bodies.len()]).unwrap();
+        let n = layout.bodies.len();
+        let circuit = Circuit::new(layout, &vec![true; n], &[(0..n).collect()]).unwrap();
         let lengths = metal_surfaces(layout, &SurfacePlan::new(layout));
         let g = guess(layout, &circuit, &lengths);
         (circuit, g)
@@ -149,7 +201,7 @@ mod tests {
         // both laws are 10⁻³ Ω m²; the bar is half of the smaller outline wide
         let distance = (part.bounds().center() - anode.bounds().center()).hypot();
         let volts = 1e-3 * 2.0 / c + 1e-3 * 2.0 / a + 2.0 * distance / (KAPPA * 0.5 * c.min(a));
-        assert!((g.anode_v - volts).abs() < 1e-9, "{} against {volts}", g.anode_v);
+        assert!((g.anode_v[0] - volts).abs() < 1e-9, "{} against {volts}", g.anode_v[0]);
         // the bath at the cathode is above it by the cathode's overpotential
         assert!((g.bath_v - 1e-3 * 2.0 / c).abs() < 1e-9);
     }
@@ -163,7 +215,7 @@ mod tests {
         let (_, g) = guessed(&l);
         let current = g.density[1] * l.bodies[1].outline.perimeter();
         l.supplies = vec![Supply::all(Drive::Current(Current::new(current)))];
-        assert!((guessed(&l).1.anode_v - 1.7).abs() < 1e-9);
+        assert!((guessed(&l).1.anode_v[0] - 1.7).abs() < 1e-9);
     }
 
     #[test]
@@ -201,7 +253,7 @@ mod tests {
         });
         l.supplies = vec![Supply::all(Drive::Current(Current::new(2.0)))];
         let (circuit, g) = guessed(&l);
-        assert_eq!(free_potentials(&l, &circuit, &g), [g.anode_v, g.bath_v + 0.17]);
+        assert_eq!(free_potentials(&l, &circuit, &g), [g.anode_v[0], g.bath_v + 0.17]);
         let tank = layout(vec![]);
         assert!(metal_surfaces(&tank, &SurfacePlan::new(&tank)).is_empty());
     }

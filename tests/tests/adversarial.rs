@@ -167,7 +167,7 @@ fn demand_near_the_limiting_current() {
     assert!((s.bodies[0].current_a - possible / 1.001).abs() < 1e-6 * possible);
     l.supplies = vec![Supply::all(Drive::Current(Current::new(possible * 1.001)))];
     match solve(&l, &SolveSettings::default(), &mut |_| {}) {
-        Err(SolveError::BeyondLimit { wanted_a, possible_a, side: "cathodes" }) => {
+        Err(SolveError::BeyondLimit { wanted_a, possible_a, side: "cathodes", .. }) => {
             assert!((wanted_a - possible * 1.001).abs() < 1e-9 * possible);
             assert!((possible_a - possible).abs() < 1e-6 * possible);
         }

@@ -21,7 +21,7 @@ fn verdict(seed: u64) -> Vec<String> {
         Err(SolveError::BeyondLimit { wanted_a, possible_a, .. }) if wanted_a < possible_a => {
             vec![format!("{wanted_a} A are less than {possible_a} A")]
         }
-        Err(SolveError::ThiefFeeds { wanted_a, least_a }) if wanted_a > least_a => {
+        Err(SolveError::ThiefFeeds { wanted_a, least_a, .. }) if wanted_a > least_a => {
             vec![format!("{wanted_a} A are more than {least_a} A")]
         }
         Err(

@@ -148,6 +148,7 @@ pub(super) fn status(error: &SolveError) -> ExitStatus {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
         | SolveError::ThiefFeeds { .. }
+        | SolveError::NoCircuit { .. }
         | SolveError::NoPath { .. }
         | SolveError::ShortCircuit { .. } => ExitStatus::BadInput,
         SolveError::TooLarge { .. } | SolveError::NotConverged { .. } => ExitStatus::NotSolved,
@@ -157,7 +158,14 @@ pub(super) fn status(error: &SolveError) -> ExitStatus {
 /// What the solver's refusal means for the planner, at the place in the job that causes it.
 pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
-    let supply = job.places.supply.clone();
+    let supply = match error {
+        SolveError::BeyondLimit { supply, .. } | SolveError::ThiefFeeds { supply, .. } => *supply,
+        SolveError::NoCircuit { supply } => {
+            job.layout.supplies.iter().position(|s| s.name == *supply).unwrap_or(0)
+        }
+        _ => 0,
+    };
+    let supply = job.places.supplies.get(supply).cloned().unwrap_or(0..0);
     match error {
         SolveError::BeyondLimit { possible_a, .. } => {
             message.at(supply, "asks for more than the bath can carry").help(format!(
@@ -167,7 +175,10 @@ pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
         }
         SolveError::ThiefFeeds { .. } => message
             .at(supply, "asks for less than the thief alone gives")
-            .help("check the thief's `rest` and `offset`: it works as an anode here"),
+            .help("check `rest` and `offset` of the thieves and what other supplies feed the parts with"),
+        SolveError::NoCircuit { .. } => message
+            .at(supply, "its anodes and its cathodes have no bath in common")
+            .help("shields or the tank wall part the bath; or the lists name the wrong bodies"),
         SolveError::NoPath { part } => {
             let body = job.layout.bodies.iter().position(|body| body.name == *part);
             let place = body.and_then(|body| job.places.bodies.get(body));

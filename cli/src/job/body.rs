@@ -2,13 +2,14 @@
 
 use std::ops::Range;
 
-use solver::quantity::Potential;
+use solver::quantity::{Potential, Resistance};
 use solver::{Body, Kinetics, Law, Role};
 
 use super::bath::Laws;
 use super::cell::{At, Slot};
 use super::context::Context;
 use super::forms::OneOrMany;
+use super::supply::not_negative;
 use super::tables::{BodyTable, JobTable};
 use super::{law, marks, shape};
 use crate::diagnostic::Diagnostic;
@@ -59,6 +60,7 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
         let fallback = format!("unnamed {word}");
         let called = name.as_deref().unwrap_or(&fallback);
         let role = role(word, at, called, cx);
+        let contact = contact(word, at, called, cx);
         let law = body_law(word, at, called, laws, cx);
         let shapes = shape::body(at, called, unit_m, cx);
         let Some(base) = name else { continue };
@@ -95,6 +97,7 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
             let mut body = Body::new(name, role, outline.scaled(unit_m), law.clone());
             body.masked = marks.masked.clone();
             body.significant = marks.significant.clone();
+            body.contact = contact;
             out.push((body, place));
         }
     }
@@ -124,6 +127,9 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
     };
     if word != "thief" {
         foreign("offset", "[[thief]]", t.offset.span());
+    }
+    if !matches!(word, "part" | "anode" | "thief") {
+        foreign("contact_resistance", "bodies on a supply", t.contact_resistance.span());
     }
     if word != "screen" {
         foreign("conductivity", "[[screen]]", t.conductivity.span());
@@ -155,6 +161,14 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
             Some(Role::Screen { conductivity })
         }
     }
+}
+
+/// Resistance of its hook, tab or contact; a fault leaves a perfect one behind.
+fn contact(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> Resistance {
+    let none = Resistance::new(0.0);
+    let Some(given) = at.value.contact_resistance.get() else { return none };
+    cx.note_job(format!("{word}.{called}.contact_resistance"), &given.span);
+    not_negative(given, "a contact resistance", cx).unwrap_or(none)
 }
 
 /// A law, with its place if the file states it.

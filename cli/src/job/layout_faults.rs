@@ -3,18 +3,17 @@
 use std::ops::Range;
 
 use shapes::Point;
-use solver::{Layout, LayoutFault};
+use solver::{Layout, LayoutFault, WiringFault};
 
 use super::body::BodyPlace;
 use super::resolved::DrawingUnit;
 use crate::diagnostic::Diagnostic;
 use crate::output::three;
 
-/// Checks `layout`, whose bodies stand at `places` and whose tank stands at `tank` in the file.
+/// Checks `layout`; `stand` are the places of its bodies, supplies and tank in the file.
 pub fn check(
     layout: &Layout,
-    places: &[BodyPlace],
-    tank: &Range<usize>,
+    stand: (&[BodyPlace], &[Range<usize>], &Range<usize>),
     unit: DrawingUnit,
 ) -> Vec<Diagnostic> {
     let Err(faults) = layout.check() else {
@@ -23,7 +22,7 @@ pub fn check(
     let mut out: Vec<Diagnostic> = Vec::new();
     // names have been compared while the bodies were read
     for fault in faults.iter().filter(|fault| !matches!(fault, LayoutFault::SameName { .. })) {
-        let message = message(fault, places, tank, unit);
+        let message = message(fault, stand, unit);
         // copies of one body, all outside, are one slip
         let told =
             out.iter().any(|told| told.place == message.place && told.related == message.related);
@@ -36,8 +35,7 @@ pub fn check(
 
 fn message(
     fault: &LayoutFault,
-    places: &[BodyPlace],
-    tank: &Range<usize>,
+    (places, supplies, tank): (&[BodyPlace], &[Range<usize>], &Range<usize>),
     unit: DrawingUnit,
 ) -> Diagnostic {
     let shape = |body: usize| places.get(body).map_or(tank.clone(), |place| place.shape.clone());
@@ -79,6 +77,26 @@ fn message(
         }
         LayoutFault::ScreenConductivity { body, .. } | LayoutFault::ThiefOffset { body, .. } => {
             error.at(shape(*body), "this body")
+        }
+        LayoutFault::Wiring(fault) => {
+            let (supply, body) = match fault {
+                WiringFault::VoltageTwice { supply, .. }
+                | WiringFault::MeanUnderVoltage { supply, .. }
+                | WiringFault::MeanOfNothing { supply, .. }
+                | WiringFault::NotThatRole { supply, .. } => (Some(*supply), None),
+                WiringFault::MeanTwice { supplies: [_, second], .. } => (Some(*second), None),
+                WiringFault::OffsetAlone { body, .. } | WiringFault::Unfed { body, .. } => {
+                    (None, Some(*body))
+                }
+                _ => (None, None),
+            };
+            let place = supply.and_then(|s| supplies.get(s).cloned()).or(body.map(shape));
+            match place {
+                Some(place) => {
+                    error.at(place, if supply.is_some() { "this supply" } else { "this body" })
+                }
+                None => error,
+            }
         }
         _ => error,
     }

@@ -109,7 +109,11 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let before = cx.faults.len();
     let bodies = body::resolve(job, unit_m, &laws, cx);
     let complete = cx.faults.len() == before;
-    let supply = supply::resolve(&job.supply, &bodies, complete, cx);
+    let supplies = supply::resolve(&job.supply, &bodies, complete, cx);
+    let driven = supplies.is_some();
+    let stand_in = || (Supply::all(Drive::Voltage(Potential::new(1.0))), 0..0);
+    let (supplies, supply_places): (Vec<_>, Vec<_>) =
+        supplies.unwrap_or_else(|| vec![stand_in()]).into_iter().unzip();
     let length = run_table::length(job, cx);
     let positions = run_table::positions(job, unit_m, &bodies, cx);
     let mut want = want(job, cx);
@@ -126,12 +130,12 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
         temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
         bodies,
-        supplies: vec![Supply::all(supply.unwrap_or(Drive::Voltage(Potential::new(1.0))))],
+        supplies,
     };
     marks::by_ball(&mut layout, &places, ball(job, cx));
-    let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
+    let mut wrong = layout_faults::check(&layout, (&places, &supply_places, &span), unit?);
     if let Some(Some(positions)) = positions.as_ref().filter(|_| wrong.is_empty()) {
-        wrong = run_table::check(&layout, positions, &places, &span, unit?);
+        wrong = run_table::check(&layout, positions, (&places, &supply_places, &span), unit?);
     }
     if !cx.faults.is_empty() {
         // parts and anodes may be missing because of their own faults
@@ -139,11 +143,11 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     }
     cx.faults.append(&mut wrong);
     // without these the layout above holds stand-ins
-    let (Some(_), Some(_), Some(_), Some(_)) = (depth, bath.conductivity, bath.temperature, supply)
+    let (Some(_), Some(_), Some(_), true) = (depth, bath.conductivity, bath.temperature, driven)
     else {
         return None;
     };
-    check_window(&layout, &bath, job, cx);
+    check_window(&layout, &bath, &supply_places, cx);
     Some(Resolved {
         title: title(job),
         unit: unit?,
@@ -156,7 +160,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         settings: settings?,
         places: Places {
             bodies: places.into_iter().map(|place| place.shape).collect(),
-            supply: job.supply.span().unwrap_or(0..0),
+            supplies: supply_places,
             run: job.run.get().and_then(|at| at.value.until.span()).or(job.run.span()),
         },
         provenance: Vec::new(),
@@ -294,25 +298,25 @@ fn plating(
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
-fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Some(Drive::MeanDensity(mean)) = layout.supplies.first().map(|s| s.drive) else {
-        return;
-    };
-    let Some(span) = job.supply.span() else {
-        return;
-    };
-    let below = bath.window.min.filter(|min| mean.si() < min.si());
-    let above = bath.window.max.filter(|max| mean.si() > max.si());
-    if let Some((edge, word)) = below.map(|min| (min, "below")).or(above.map(|max| (max, "above")))
-    {
+fn check_window(
+    layout: &Layout,
+    bath: &bath::Bath,
+    places: &[std::ops::Range<usize>],
+    cx: &mut Context<'_>,
+) {
+    for (supply, span) in layout.supplies.iter().zip(places) {
+        let Drive::MeanDensity(mean) = supply.drive else { continue };
+        let below = bath.window.min.filter(|min| mean.si() < min.si()).map(|min| (min, "below"));
+        let above = bath.window.max.filter(|max| mean.si() > max.si()).map(|max| (max, "above"));
+        let Some((edge, word)) = below.or(above) else { continue };
         let message = format!(
             "the mean current density, {} A/dm2, is {word} the bath's window, which ends at {} A/dm2",
             three(mean.to_a_dm2()),
             three(edge.to_a_dm2())
         );
-        let warning =
-            Diagnostic::warning("W001", message).at(span, "sets the mean current density");
-        cx.warnings
-            .push(warning.help("the deposit will not be good there, whatever its distribution"));
+        let warning = Diagnostic::warning("W001", message)
+            .at(span.clone(), "sets the mean current density")
+            .help("the deposit will not be good there, whatever its distribution");
+        cx.warnings.push(warning);
     }
 }

@@ -48,8 +48,8 @@ pub struct Resolved {
 pub struct Places {
     /// The shape of each body of the layout.
     pub bodies: Vec<Range<usize>>,
-    /// The supply.
-    pub supply: Range<usize>,
+    /// Each supply.
+    pub supplies: Vec<Range<usize>>,
     /// `[run]`, if there is one.
     pub run: Option<Range<usize>>,
 }

@@ -178,8 +178,7 @@ fn moving(t: &PositionsTable, bodies: &Bodies, cx: &mut Context<'_>) -> Vec<usiz
 pub fn check(
     layout: &Layout,
     positions: &Positions,
-    places: &[BodyPlace],
-    tank: &Range<usize>,
+    stand: (&[BodyPlace], &[Range<usize>], &Range<usize>),
     unit: DrawingUnit,
 ) -> Vec<Diagnostic> {
     let about_the_axis = layout.symmetry == Symmetry::Axial;
@@ -190,7 +189,7 @@ pub fn check(
             return vec![fault.at(positions.written.clone(), "these positions")];
         }
         let moved = place.apply(layout, &positions.moving);
-        let mut faults = layout_faults::check(&moved, places, tank, unit);
+        let mut faults = layout_faults::check(&moved, stand, unit);
         if !faults.is_empty() {
             let shift = [place.shift.x, place.shift.y].map(|v| three(v / unit.metres));
             for fault in &mut faults {

@@ -3,7 +3,7 @@
 
 use solver::quantity::{
     AreaResistance, Charge, Conductivity, Current, CurrentDensity, Density, Length, MolarMass,
-    Potential, Temperature, Time,
+    Potential, Resistance, Temperature, Time,
 };
 
 use super::cell::At;
@@ -34,7 +34,7 @@ table! {
         floating: OneOrMany<BodyTable>,
         /// Bodies that let current through in part: perforated shields, anode bags.
         screen: OneOrMany<BodyTable>,
-        /// The rectifier: exactly one of current, current_density and voltage.
+        /// The rectifiers: each by exactly one of current, current_density and voltage.
         supply: OneOrMany<SupplyTable>,
         /// How long the part is plated.
         run: RunTable,
@@ -251,6 +251,8 @@ table! {
         not_significant: OneOrMany<SpanTable>,
         /// thief: potential of its metal against the cathode bus.
         offset: Potential,
+        /// part, anode, thief: resistance of its hook, tab or contact (default 0).
+        contact_resistance: Resistance,
         /// screen: conductivity inside it.
         conductivity: Conductivity,
     }
@@ -339,23 +341,37 @@ table! {
 }
 
 table! {
-    /// The rectifier. Exactly one of current, current_density, voltage.
+    /// A rectifier. Exactly one of current, current_density, voltage.
     SupplyTable, "[supply]" {
-        /// Names of its anodes (default: all).
+        /// Its name in results (default "supply", or "supply 1", "supply 2", ...).
+        name: String,
+        /// Names of its anodes (default: all; required where there are several supplies).
         anodes: Vec<At<String>>,
-        /// Names of its parts (default: all).
+        /// Names of its parts and thieves (default: all; required where there are several supplies).
         cathodes: Vec<At<String>>,
-        /// Total current.
+        /// Its current.
         current: Current,
-        /// Mean current density over the parts.
+        /// Mean current density over its parts.
         current_density: CurrentDensity,
-        /// Voltage between anodes and parts.
+        /// Voltage at its terminals.
+        voltage: Potential,
+        /// What the rectifier can deliver: { current = "50 A", voltage = "12 V" }.
+        limit: LimitTable,
+        /// Resistance of its leads and bars, both poles together (default 0).
+        lead_resistance: Resistance,
+    }
+    later {}
+}
+
+table! {
+    /// The rating on a rectifier's plate.
+    LimitTable, "`limit`" {
+        /// Greatest current.
+        current: Current,
+        /// Greatest voltage.
         voltage: Potential,
     }
-    later {
-        "limit": "the rectifier's rating",
-        "lead_resistance": "the resistance of leads and contacts",
-    }
+    later {}
 }
 
 table! {

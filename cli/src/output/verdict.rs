@@ -5,8 +5,9 @@ use solver::{BodyResult, Role, Spread};
 use super::Context;
 use super::account_text;
 use super::findings_text;
-use super::format::{DisplayUnits, duration, percent, plus_minus, three};
+use super::format::{DisplayUnits, duration, percent, three};
 use super::judged::Judged;
+use super::rectifier;
 use crate::bath::Caution;
 
 /// How the run stands against the specification and the bath's window.
@@ -24,14 +25,18 @@ pub struct Judgement {
     pub share_above_window: Option<f64>,
     /// Share of the parts' outlines below the bath's window (dull, thin or bare).
     pub share_below_window: Option<f64>,
+    /// Every rectifier can do what is asked of it, within its rating.
+    pub supplies_can_deliver: bool,
     /// Share of the parts' outlines below the bath's covering threshold (bare).
     pub share_bare: Option<f64>,
 }
 
 impl Judgement {
-    /// False when something that `[want]` states is missed.
+    /// False when something that `[want]` states is missed, or a rectifier cannot deliver.
     pub fn meets_specification(&self) -> bool {
-        self.min_thickness_met != Some(false) && self.max_thickness_met != Some(false)
+        self.min_thickness_met != Some(false)
+            && self.max_thickness_met != Some(false)
+            && self.supplies_can_deliver
     }
 }
 
@@ -54,6 +59,7 @@ pub fn judge(context: &Context) -> Judgement {
         max_thickness_um_then: ratio.zip(most).map(|(r, most)| r * most * 1e6),
         share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
         share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
+        supplies_can_deliver: rectifier::can_deliver(context.solution),
         share_bare: context.findings.bath.threshold.and_then(|i0| shares(&|i| i < i0.si())),
     }
 }
@@ -119,7 +125,9 @@ const MOST_PARTS: usize = 4;
 
 /// The verdict as lines of text; `files` are the names of what was written.
 pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
-    let mut lines = vec![supply_line(context)];
+    let time =
+        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
+    let mut lines = rectifier::lines(context.title, context.solution, &time);
     lines.extend(findings_text::positions(context));
     let count = parts(context).count();
     if count <= MOST_PARTS {
@@ -135,6 +143,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     lines.extend(findings_text::spots(context));
     lines.extend(findings_text::thick(context));
     lines.extend(account_text::lines(context));
+    lines.extend(rectifier::judged(context.solution));
     lines.push(trust_line(context));
     lines.extend(findings_text::leaning(context));
     lines.extend(closing(files, &context.findings.bath.cautions));
@@ -153,22 +162,6 @@ pub(super) fn closing(files: &[String], cautions: &[Caution]) -> Vec<String> {
             .into(),
     );
     lines
-}
-
-fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supplies[0];
-    let time =
-        context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
-    format!(
-        "{}: {} A at {} V{time} (solution {} V, cathode {} V, anode {} V), {} W.",
-        context.title,
-        plus_minus(s.current_a, s.current_uncertainty_a),
-        plus_minus(s.voltage_v, s.voltage_uncertainty_v),
-        three(s.solution_v),
-        three(s.cathode_v),
-        three(s.anode_v),
-        three(s.current_a * s.voltage_v),
-    )
 }
 
 /// A thickness or, without a run, a current density, with its uncertainty and unit.

@@ -169,7 +169,7 @@ fn outlines_moved_beyond_numbers_are_reported_and_not_compared() {
 
 #[test]
 fn faults_speak_a_planners_language() {
-    let text = LayoutFault::Supply { what: "current", value: -2.0 }.to_string();
+    let text = LayoutFault::Supply { supply: 0, what: "current", value: -2.0 }.to_string();
     assert_eq!(
         text,
         "the current of the supply must be greater than zero, not -2: anodes give the current and parts take it, so no sign is needed"

@@ -15,7 +15,8 @@ const HEIGHT: f64 = 0.1;
 fn prepare(layout: &Layout) -> (Grid, System, Circuit) {
     let g = grid(layout, 3, 4, 5);
     let system = System::new(&Cells::new(&g.mesh, &g.domain, GAMMA), Degree::Two);
-    let circuit = Circuit::new(layout, &vec![true; layout.bodies.len()]).unwrap();
+    let n = layout.bodies.len();
+    let circuit = Circuit::new(layout, &vec![true; n], &[(0..n).collect()]).unwrap();
     (g, system, circuit)
 }
 

@@ -1,0 +1,195 @@
+//! Supplies that hold a mean current density on their parts.
+//!
+//! The energy knows supplies by current only. Where a supply feeds nothing but its parts its
+//! current is that of the parts; where thieves or other supplies share their bus it is adjusted
+//! until the parts get what they should: Newton's method on nearly straight lines.
+
+use nalgebra::{DMatrix, DVector};
+
+use crate::circuit::{Circuit, Source};
+use crate::measure::respond;
+use crate::newton::{Aim, Solved, Stalled, State, minimise};
+use crate::problem::Problem;
+use crate::system::assemble::System;
+use crate::system::linear::Direct;
+
+/// Most adjustments.
+const MOST: usize = 60;
+
+/// How exactly the parts' current is met, as a share of all current (a thief may pass on far more
+/// than the parts get): looser than the minimisation, which leaves about the root of its decrement.
+fn slack(aim: Aim) -> f64 {
+    if aim == Aim::Balance { 1e-9 } else { 1e-5 }
+}
+
+/// Minimises the energy with every supply at what it holds.
+pub(crate) fn at_supplies(
+    problem: &Problem,
+    circuit: &mut Circuit,
+    system: &System,
+    start: State,
+    direct: Option<Direct>,
+    aim: Aim,
+) -> Result<Solved, Stalled> {
+    let solved = minimise(system, circuit, start, direct, aim)?;
+    match problem.adjusted().as_slice() {
+        [] => Ok(solved),
+        [only] => one(problem, circuit, system, solved, aim, *only),
+        several => many(problem, circuit, system, solved, aim, several),
+    }
+}
+
+/// Minimises again from what has been solved; steps add up.
+fn again(circuit: &Circuit, system: &System, solved: Solved, aim: Aim) -> Result<Solved, Stalled> {
+    let steps = solved.steps;
+    let mut next = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
+    next.steps += steps;
+    Ok(next)
+}
+
+/// One supply to adjust, its current kept in a bracket.
+fn one(
+    problem: &Problem,
+    circuit: &mut Circuit,
+    system: &System,
+    mut solved: Solved,
+    aim: Aim,
+    supply: usize,
+) -> Result<Solved, Stalled> {
+    let Some(target) = problem.parts_target(supply) else { return Ok(solved) };
+    let parts = problem.parts_of(supply);
+    let (least, most) = problem.range(supply);
+    let (mut low, mut high) = (least, most);
+    for _ in 0..MOST {
+        let r = respond(system, circuit, &solved, std::slice::from_ref(&parts), &[supply]);
+        let (current, slope, gross) = (r.currents[0], r.slopes[0][0], r.gross);
+        let short = target - current;
+        if short.abs() <= slack(aim) * gross {
+            return Ok(solved);
+        }
+        let now = circuit.delivered(supply);
+        let wanted = now + short / slope;
+        if short < 0.0 && now <= least + 1e-6 * gross {
+            return Err(Stalled::Overfed { supply, least: current });
+        }
+        if short > 0.0 && now >= (1.0 - 1e-6) * most {
+            return Err(Stalled::Starved { supply, wanted });
+        }
+        if short > 0.0 {
+            low = now
+        } else {
+            high = now
+        }
+        let farthest = 3.0 * (now.abs() + target.abs());
+        let next = wanted.clamp(now - farthest, now + farthest);
+        let next = if next >= high {
+            0.5 * (now + high)
+        } else if next <= low {
+            0.5 * (now + low)
+        } else {
+            next
+        };
+        circuit.deliver(supply, next);
+        solved = again(circuit, system, solved, aim)?;
+    }
+    Err(Stalled::Slow)
+}
+
+/// Several supplies at once.
+fn many(
+    problem: &Problem,
+    circuit: &mut Circuit,
+    system: &System,
+    mut solved: Solved,
+    aim: Aim,
+    supplies: &[usize],
+) -> Result<Solved, Stalled> {
+    let groups: Vec<Vec<bool>> = supplies.iter().map(|&s| problem.parts_of(s)).collect();
+    let targets: Vec<f64> =
+        supplies.iter().map(|&s| problem.parts_target(s).unwrap_or(0.0)).collect();
+    let ranges: Vec<(f64, f64)> = supplies.iter().map(|&s| problem.range(s)).collect();
+    let n = supplies.len();
+    for _ in 0..MOST {
+        let r = respond(system, circuit, &solved, &groups, supplies);
+        let short = DVector::from_fn(n, |k, _| targets[k] - r.currents[k]);
+        if short.amax() <= slack(aim) * r.gross {
+            return Ok(solved);
+        }
+        let slopes = DMatrix::from_fn(n, n, |a, b| r.slopes[a][b]);
+        let Some(change) = slopes.lu().solve(&short) else { return Err(Stalled::Slow) };
+        let mut moved = false;
+        for (k, &supply) in supplies.iter().enumerate() {
+            let now = circuit.delivered(supply);
+            let farthest = 3.0 * (now.abs() + targets[k].abs());
+            let (least, most) = ranges[k];
+            let wanted = now + change[k].clamp(-farthest, farthest);
+            // close to a limit, but not at it: the laws have no answer there
+            let next = wanted.clamp(least, most * (1.0 - 1e-7));
+            moved |= (next - now).abs() > 1e-12 * r.gross;
+            circuit.deliver(supply, next);
+            if next < wanted && now >= (1.0 - 1e-6) * most {
+                return Err(Stalled::Starved { supply, wanted });
+            }
+        }
+        if !moved {
+            let k = short.imin();
+            return Err(Stalled::Overfed { supply: supplies[k], least: r.currents[k] });
+        }
+        solved = again(circuit, system, solved, aim)?;
+    }
+    Err(Stalled::Slow)
+}
+
+impl Problem<'_> {
+    /// Supplies whose current has to be adjusted for the parts to get their mean density.
+    fn adjusted(&self) -> Vec<usize> {
+        let shares = |&s: &usize| {
+            let cathode_bus = self.wiring.poles[s][1];
+            let parts = self.parts_of(s);
+            let stranger = |b: usize| self.wiring.bus_of[b] == Some(cathode_bus) && !parts[b];
+            self.parts_target(s).is_some()
+                && (self.wiring.supplies_on(cathode_bus, 1).count() > 1
+                    || (0..parts.len()).any(stranger))
+        };
+        (0..self.layout.supplies.len()).filter(shares).collect()
+    }
+
+    /// Least and greatest current that a supply can be set to, A/m: more current on the anodes
+    /// brings more to the parts, up to what the anodes let through; backwards at most what cathodes
+    /// and anodes let through, and nothing where anodes only dissolve.
+    fn range(&self, supply: usize) -> (f64, f64) {
+        let [anodes, cathodes] = self.wiring.poles[supply];
+        let most = self.capacity(&|b| self.wiring.bus_of[b] == Some(anodes));
+        let back = self.capacity(&|b| self.wiring.bus_of[b] == Some(cathodes));
+        let least = if self.work_one_way(anodes) { 0.0 } else { -back.min(most) };
+        (least, most)
+    }
+
+    /// True if no anode on a bus lets current back in, as with Tafel's law.
+    fn work_one_way(&self, bus: usize) -> bool {
+        let back = |b: usize| {
+            let e = self.circuit.electrodes[b].as_ref();
+            e.is_some_and(|e| e.surface.overpotential(-f64::MIN_POSITIVE).is_some())
+        };
+        !(0..self.layout.bodies.len()).any(|b| self.wiring.bus_of[b] == Some(bus) && back(b))
+    }
+
+    /// First setting of supplies that hold a mean density: what the parts get, less what others
+    /// bring them for certain.
+    pub(crate) fn first_currents(&mut self) {
+        for s in 0..self.layout.supplies.len() {
+            let Some(target) = self.parts_target(s) else { continue };
+            let bus = self.wiring.poles[s][1];
+            let others: f64 = self
+                .wiring
+                .supplies_on(bus, 1)
+                .filter(|&o| o != s && self.parts_target(o).is_none())
+                .filter_map(|o| match self.circuit.lines[o].source {
+                    Source::Current(i) => Some(i),
+                    Source::Stiff | Source::Leads(_) => None,
+                })
+                .sum();
+            self.circuit.deliver(s, (target - others).max(0.1 * target));
+        }
+    }
+}
