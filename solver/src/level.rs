@@ -11,7 +11,7 @@ use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
-use crate::system::linear::Direct;
+use crate::system::joint::Joint;
 use crate::system::numbering::Degree;
 use crate::transfer;
 
@@ -87,31 +87,36 @@ fn both_degrees(
         let u = transfer::finer(b, mesh, &system.numbering);
         state(system, u, b.solved.state.free.clone())
     };
+    let (free, method) = (problem.circuit.injected.len(), problem.method);
     let mut low_circuit = problem.circuit.clone();
     let mut circuit = problem.circuit.clone();
     let (low, solved) = match before {
         Some(b) => rayon::join(
             || {
                 let start = warm(&low_system, b);
-                at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
+                let joint = Joint::new(&low_system, free, method)?;
+                at_supply(problem, &mut low_circuit, &low_system, start, joint, Aim::Start)
             },
             || {
                 let start = warm(&system, b);
-                at_supply(problem, &mut circuit, &system, start, None, Aim::Balance)
+                let joint = Joint::new(&system, free, method)?;
+                at_supply(problem, &mut circuit, &system, start, joint, Aim::Balance)
             },
         ),
         None => {
             let start = cold(&low_system, problem);
-            let (low, direct) = rayon::join(
-                || at_supply(problem, &mut low_circuit, &low_system, start, None, Aim::Start),
-                || Direct::new(&system.constant),
+            let (low, joint) = rayon::join(
+                || {
+                    let joint = Joint::new(&low_system, free, method)?;
+                    at_supply(problem, &mut low_circuit, &low_system, start, joint, Aim::Start)
+                },
+                || Joint::new(&system, free, method),
             );
-            let (low, direct) = (low?, direct?);
+            let (low, joint) = (low?, joint?);
             let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
             let start = state(&system, u, low.state.free.clone());
             circuit.injected.clone_from(&low_circuit.injected);
-            let solved =
-                at_supply(problem, &mut circuit, &system, start, Some(direct), Aim::Balance);
+            let solved = at_supply(problem, &mut circuit, &system, start, joint, Aim::Balance);
             (Ok(low), solved)
         }
     };
@@ -136,11 +141,11 @@ fn at_supply(
     circuit: &mut Circuit,
     system: &System,
     start: State,
-    direct: Option<Direct>,
+    joint: Joint,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
     const MOST: usize = 60;
-    let mut solved = minimise(system, circuit, start, direct, aim)?;
+    let mut solved = minimise(system, circuit, start, joint, aim)?;
     let target = problem.parts_target().filter(|_| problem.shares_cathode_bus());
     let Some(target) = target else { return Ok(solved) };
     let parts: Vec<bool> = problem.layout.bodies.iter().map(|b| b.role == Role::Part).collect();
@@ -182,7 +187,7 @@ fn at_supply(
             next
         };
         let steps = solved.steps;
-        solved = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
+        solved = minimise(system, circuit, solved.state, solved.joint, aim)?;
         solved.steps += steps;
     }
     Err(Stalled::Slow)

@@ -36,6 +36,6 @@ pub use field::{Field, FieldPoint};
 pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layout::{Body, Layout, Role, Supply};
 pub use solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
-pub use solve::{Progress, SolveError, SolveSettings, solve};
+pub use solve::{Method, Progress, SolveError, SolveSettings, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};

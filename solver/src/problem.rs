@@ -9,7 +9,7 @@ use crate::grid::size::{Hints, wanted};
 use crate::grid::tree::{Tree, Wanted};
 use crate::layout::{Layout, Role, Supply};
 use crate::pools::Live;
-use crate::solve::{SolveError, SolveSettings};
+use crate::solve::{Method, SolveError, SolveSettings};
 use crate::start::{self, Guess};
 use crate::surface::SurfacePlan;
 
@@ -21,6 +21,7 @@ pub(crate) struct Problem<'a> {
     pub(crate) circuit: Circuit,
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
+    pub(crate) method: Method,
     /// Length of each stretch that current can reach, along the true curve, m.
     pub(crate) wet: Vec<f64>,
 }
@@ -65,7 +66,8 @@ impl<'a> Problem<'a> {
         mesh.retain(&live.pieces);
         let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
         let domain = Arc::new(domain);
-        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, wet };
+        let method = settings.method;
+        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, method, wet };
         problem.check_limits()?;
         if let Some(target) = problem.parts_target() {
             problem.circuit.injected[0] = target;

@@ -25,7 +25,8 @@ fn volts(v: f64) -> Supply {
 fn solved(what: &str, layout: &Layout, seconds: f64) -> Solution {
     layout.check().unwrap_or_else(|f| panic!("{what}: {f:?}"));
     let start = Instant::now();
-    let settings = SolveSettings { accuracy: 0.02, max_unknowns: 400_000 };
+    let settings =
+        SolveSettings { accuracy: 0.02, max_unknowns: 400_000, ..SolveSettings::default() };
     let s = solve(layout, &settings, &mut |_| {}).unwrap_or_else(|e| panic!("{what}: {e}"));
     let took = start.elapsed().as_secs_f64();
     println!("{what}: {took:.2} s, {} unknowns, {} grids", s.stats.unknowns, s.stats.grids);
