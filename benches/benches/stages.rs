@@ -9,7 +9,8 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use solver::{DepositSettings, solve};
 use throwmap::ExitStatus;
 use throwmap::output::{
-    Context, DisplayUnits, RunDeposit, deposit_png, field_csv, map_png, summary_json, surface_csv,
+    Context, DisplayUnits, Findings, RunDeposit, deposit_png, field_csv, map_png, summary_json,
+    surface_csv,
 };
 
 fn job() -> String {
@@ -34,6 +35,7 @@ fn bench(c: &mut Criterion) {
     let settings = DepositSettings { metal: plating.metal, efficiency: plating.efficiency, time };
     group.bench_function("deposit", |b| b.iter(|| settings.apply(black_box(&solution))));
     let deposit = settings.apply(&solution);
+    let findings = Findings::default();
     let context = Context {
         title: &resolved.title,
         layout: &resolved.layout,
@@ -46,6 +48,7 @@ fn bench(c: &mut Criterion) {
         accuracy: resolved.settings.accuracy,
         seconds: None,
         significant: None,
+        findings: &findings,
     };
     group.bench_function("map.png", |b| b.iter(|| map_png(black_box(&context)).is_ok()));
     group.bench_function("deposit.png", |b| b.iter(|| deposit_png(black_box(&context)).is_ok()));

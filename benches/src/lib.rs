@@ -10,7 +10,7 @@ use shapes::{Outline, Point, ShapeError, Vec2};
 use solver::quantity::{
     AreaResistance, Conductivity, CurrentDensity, Length, Potential, Temperature,
 };
-use solver::{Body, Kinetics, Law, Layout, Role, Supply};
+use solver::{Body, Drive, Kinetics, Law, Layout, Role, Supply, Symmetry};
 
 /// A layout with the words for it in tables.
 #[derive(Debug, Clone)]
@@ -71,7 +71,7 @@ pub fn placed(layout: &Layout, number: usize) -> Layout {
 /// A body with its law.
 fn body(name: &str, role: Role, outline: Outline, kinetics: Kinetics) -> Body {
     let law = Law { kinetics, limiting: None, rest: Potential::new(0.0) };
-    Body { name: name.to_owned(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 fn nickel() -> Kinetics {
@@ -102,11 +102,12 @@ fn four_anodes() -> Result<Layout, ShapeError> {
 fn layout(tank: Outline, bodies: Vec<Body>) -> Layout {
     Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::mm(300.0),
         conductivity: Conductivity::new(9.1),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::MeanDensity(CurrentDensity::new(400.0)),
+        supplies: vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(400.0)))],
     }
 }
 

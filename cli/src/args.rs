@@ -50,6 +50,8 @@ pub enum Command {
     Schema,
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
+    /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
+    Designation(DesignationOptions),
 }
 
 /// Options of `run`.
@@ -69,6 +71,10 @@ pub struct RunOptions {
     /// No progress, no list of files: only the verdict
     #[arg(short, long)]
     pub quiet: bool,
+
+    /// Do not solve again with assumed bath values at the ends of their ranges: quicker
+    #[arg(long)]
+    pub no_ranges: bool,
 }
 
 /// Options of `check`.
@@ -105,6 +111,17 @@ pub struct InitOptions {
 /// Options of `baths`.
 #[derive(Debug, Args)]
 pub struct BathsOptions {
+    /// Bath file of your own [default: baths.toml in this folder, if it is there]
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<String>,
+
     /// Name of a bath, such as watts-nickel
     pub name: Option<String>,
+}
+
+/// Options of `designation`.
+#[derive(Debug, Args)]
+pub struct DesignationOptions {
+    /// Designation of ISO 1456, ASTM B456, ISO 2081 or ASTM B633, or a class such as SC3
+    pub text: Option<String>,
 }

@@ -1,6 +1,7 @@
 //! One message about a job file: what is wrong, where, what is allowed there, what to do.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet, renderer::DecorStyle};
 
@@ -37,6 +38,8 @@ pub struct Diagnostic {
     pub related: Vec<(Range<usize>, String)>,
     /// What to do, one line each.
     pub help: Vec<String>,
+    /// The file it points into, if that is not the job file.
+    pub file: Option<Arc<Source>>,
 }
 
 impl Diagnostic {
@@ -49,6 +52,7 @@ impl Diagnostic {
             place: None,
             related: Vec::new(),
             help: Vec::new(),
+            file: None,
         }
     }
 
@@ -78,8 +82,16 @@ impl Diagnostic {
         self
     }
 
+    /// The same message about another file than the job file.
+    #[must_use]
+    pub fn in_file(mut self, file: &Arc<Source>) -> Self {
+        self.file = Some(Arc::clone(file));
+        self
+    }
+
     /// Line and column of its place, both from 1.
     pub fn line_column(&self, source: &Source) -> Option<(usize, usize)> {
+        let source = self.file.as_deref().unwrap_or(source);
         let (span, _) = self.place.as_ref()?;
         let before = source.text.get(..span.start)?;
         let line_start = before.rfind('\n').map_or(0, |at| at + 1);
@@ -89,6 +101,7 @@ impl Diagnostic {
 
     /// The message as people read it, with the excerpt underlined.
     pub fn render(&self, source: &Source, colour: bool) -> String {
+        let source = self.file.as_deref().unwrap_or(source);
         let level = match self.severity {
             Severity::Error => Level::ERROR,
             Severity::Warning => Level::WARNING,
@@ -135,7 +148,9 @@ fn clip(text: &str, span: &Range<usize>) -> Range<usize> {
     start..end.max(start)
 }
 
-/// Brings messages into the order of the file; those without a place come first.
+/// Brings messages into the order of the file; those about other files and those without a place
+/// come first.
 pub fn sort(diagnostics: &mut [Diagnostic]) {
-    diagnostics.sort_by_key(|d| d.place.as_ref().map_or(0, |(span, _)| span.start));
+    let start = |d: &Diagnostic| d.place.as_ref().map_or(0, |(span, _)| span.start);
+    diagnostics.sort_by_key(|d| (d.file.is_none(), start(d)));
 }

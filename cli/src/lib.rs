@@ -10,10 +10,12 @@
 mod args;
 pub mod bath;
 mod commands;
+pub mod designation;
 pub mod diagnostic;
 mod exit;
 pub mod files;
 pub mod job;
+mod leaning;
 pub mod output;
 mod progress;
 mod terminal;
@@ -60,6 +62,7 @@ pub fn run_on(
         Command::Init(options) => commands::init::run(options, &mut streams),
         Command::Schema => commands::schema::run(&mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
+        Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {
         Ok(status) => status,

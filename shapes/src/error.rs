@@ -96,7 +96,7 @@ pub enum ShapeError {
 }
 
 /// A number as a person would write it: six significant digits at most.
-fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
     }
@@ -113,7 +113,7 @@ fn number(value: f64) -> String {
     }
 }
 
-fn place(at: Point) -> String {
+pub(crate) fn place(at: Point) -> String {
     format!("({}, {})", number(at.x), number(at.y))
 }
 

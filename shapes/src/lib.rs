@@ -44,7 +44,9 @@ pub mod boolean;
 mod crossing;
 mod distance;
 mod gap;
+pub mod import;
 mod overlap;
+mod touch;
 
 pub use arc::Arc;
 pub use closed_loop::Loop;
@@ -57,4 +59,5 @@ pub use outline::Outline;
 pub use overlap::Overlap;
 pub use primitives::StripEnds;
 pub use segment::Segment;
+pub use touch::Reach;
 pub use transform::Axis;

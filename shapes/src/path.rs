@@ -25,18 +25,47 @@ impl Outline {
     /// [`ShapeError::PathSyntax`] with the place in the text; a number is not finite; the outline
     /// crosses itself or encloses nothing.
     pub fn path(data: &str) -> Result<Outline, ShapeError> {
-        let mut pen = Pen::default();
-        let mut reader = Reader { data: data.as_bytes(), position: 0 };
-        while let Some(command) = reader.command(pen.last)? {
-            pen.draw(command, &mut reader)?;
-        }
-        pen.finish_subpath();
-        let chains = pen.chains;
+        let chains: Vec<Vec<Segment>> = subpaths(data)?.into_iter().map(Subpath::closed).collect();
         if chains.is_empty() {
             return Err(ShapeError::NoArea);
         }
         Outline::from_segments(chains)
     }
+}
+
+/// One subpath as it is written.
+pub(crate) struct Subpath {
+    pub(crate) segments: Vec<Segment>,
+    /// True if the command Z ends it.
+    pub(crate) is_closed: bool,
+    start: Point,
+    end: Point,
+}
+
+impl Subpath {
+    /// Its segments, with a straight line back to the start if that is needed.
+    pub(crate) fn closed(mut self) -> Vec<Segment> {
+        let length: f64 = self.segments.iter().map(Segment::length).sum();
+        // relative coordinates seldom come home to the last digit
+        if (self.end - self.start).hypot() > 1e-9 * length {
+            self.segments.push(Segment::line(self.end, self.start));
+        }
+        self.segments
+    }
+}
+
+/// The subpaths of SVG path data that draw anything.
+///
+/// # Errors
+/// [`ShapeError::PathSyntax`] with the place in the text.
+pub(crate) fn subpaths(data: &str) -> Result<Vec<Subpath>, ShapeError> {
+    let mut pen = Pen::default();
+    let mut reader = Reader { data: data.as_bytes(), position: 0 };
+    while let Some(command) = reader.command(pen.last)? {
+        pen.draw(command, &mut reader)?;
+    }
+    pen.finish_subpath(false);
+    Ok(pen.subpaths)
 }
 
 /// Reads numbers, flags and commands.
@@ -157,7 +186,7 @@ impl Reader<'_> {
 /// Where drawing has got to.
 #[derive(Default)]
 struct Pen {
-    chains: Vec<Vec<Segment>>,
+    subpaths: Vec<Subpath>,
     chain: Vec<Segment>,
     at: Point,
     start: Point,
@@ -171,7 +200,7 @@ impl Pen {
         let base = if command.is_ascii_lowercase() { self.at.to_vec2() } else { Vec2::ZERO };
         match command.to_ascii_uppercase() {
             b'M' => {
-                self.finish_subpath();
+                self.finish_subpath(false);
                 self.at = reader.point(base)?;
                 self.start = self.at;
             }
@@ -198,7 +227,7 @@ impl Pen {
                 self.arc_to(radii, rotation, large, sweep, reader.point(base)?);
             }
             _ => {
-                self.finish_subpath();
+                self.finish_subpath(true);
                 self.at = self.start;
             }
         }
@@ -206,17 +235,12 @@ impl Pen {
         Ok(())
     }
 
-    fn finish_subpath(&mut self) {
-        if self.chain.is_empty() {
-            return;
+    fn finish_subpath(&mut self, is_closed: bool) {
+        if !self.chain.is_empty() {
+            let segments = std::mem::take(&mut self.chain);
+            let (start, end) = (self.start, self.at);
+            self.subpaths.push(Subpath { segments, is_closed, start, end });
         }
-        let mut chain = std::mem::take(&mut self.chain);
-        let length: f64 = chain.iter().map(Segment::length).sum();
-        // relative coordinates seldom come home to the last digit
-        if (self.at - self.start).hypot() > 1e-9 * length {
-            chain.push(Segment::line(self.at, self.start));
-        }
-        self.chains.push(chain);
     }
 
     fn line_to(&mut self, to: Point) {

@@ -8,7 +8,7 @@ use std::fmt;
 use shapes::{Outline, Point};
 
 use crate::kinetics::{Direction, LawError, Surface};
-use crate::layout::{Body, Layout, Role, Supply};
+use crate::layout::{Body, Drive, Layout, Role, Symmetry};
 
 /// One thing wrong with a layout. Bodies are indices into [`Layout::bodies`], places in metres.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -31,6 +31,25 @@ pub enum LayoutFault {
     TankCrossesItself {
         /// Where.
         at: Point,
+    },
+    /// The tank of an axial section reaches across the axis.
+    #[error(
+        "the tank reaches to x = {} mm, across the axis: in an axial section x is the radius; draw the half with x from 0 on, the other half is implied",
+        short(*.x_m * 1e3)
+    )]
+    TankBeyondAxis {
+        /// Its least x, m.
+        x_m: f64,
+    },
+    /// A body of an axial section lies beyond the axis.
+    #[error(
+        "{name:?} lies beyond the axis: in an axial section x is the radius; draw the half with x from 0 on, the other half is implied"
+    )]
+    BodyBeyondAxis {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
     },
     /// A body's outline has a coordinate that is no number.
     #[error("the outline of {name:?} has a coordinate that is not an ordinary number")]
@@ -106,6 +125,22 @@ pub enum LayoutFault {
         name: String,
         /// What is wrong.
         error: LawError,
+    },
+    /// A masked or significant stretch that is not on the outline.
+    #[error("a marked stretch of {name:?} does not lie on its outline")]
+    Span {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
+    },
+    /// Nothing is left to carry current.
+    #[error("the whole outline of {name:?} is masked: no current can reach its metal")]
+    AllMasked {
+        /// Which body.
+        body: usize,
+        /// Its name.
+        name: String,
     },
     /// Depth of the section.
     #[error("the depth of the section must be greater than zero, not {} m", short(*.depth_m))]
@@ -185,6 +220,9 @@ impl Layout {
         for (index, body) in self.bodies.iter().enumerate() {
             self.check_body_numbers(index, body, &mut faults);
             let outline_is_sound = check_outline(index, body, &mut faults);
+            if outline_is_sound {
+                check_spans(index, body, &mut faults);
+            }
             if tank_is_sound && outline_is_sound {
                 self.check_place(index, body, &mut faults);
             }
@@ -200,7 +238,7 @@ impl Layout {
 
     fn check_numbers(&self, faults: &mut Vec<LayoutFault>) {
         let depth_m = self.depth.si();
-        if !positive(depth_m) {
+        if self.symmetry == Symmetry::Planar && !positive(depth_m) {
             faults.push(LayoutFault::Depth { depth_m });
         }
         let s_m = self.conductivity.si();
@@ -211,10 +249,10 @@ impl Layout {
         if !positive(kelvin) {
             faults.push(LayoutFault::Temperature { kelvin });
         }
-        let (what, value) = match self.supply {
-            Supply::Current(current) => ("current", current.si()),
-            Supply::MeanDensity(density) => ("mean current density", density.si()),
-            Supply::Voltage(voltage) => ("voltage", voltage.si()),
+        let (what, value) = match self.supplies[0].drive {
+            Drive::Current(current) => ("current", current.si()),
+            Drive::MeanDensity(density) => ("mean current density", density.si()),
+            Drive::Voltage(voltage) => ("voltage", voltage.si()),
         };
         if !positive(value) {
             faults.push(LayoutFault::Supply { what, value });
@@ -223,7 +261,10 @@ impl Layout {
 
     /// True where the tank's outline can be compared with others.
     fn check_tank(&self, faults: &mut Vec<LayoutFault>) -> bool {
+        let x_m = self.tank.bounds().x0;
+        let axial = self.symmetry == Symmetry::Axial;
         let fault = match flaw(&self.tank) {
+            None if axial && x_m < -self.hair() => LayoutFault::TankBeyondAxis { x_m },
             None => return true,
             Some(Flaw::NotFinite) => LayoutFault::TankNotFinite,
             Some(Flaw::Empty) => LayoutFault::TankEmpty,
@@ -256,9 +297,18 @@ impl Layout {
         }
     }
 
+    /// Lengths below this are rounding, m.
+    fn hair(&self) -> f64 {
+        1e-9 * self.tank.diagonal()
+    }
+
     fn check_place(&self, body: usize, given: &Body, faults: &mut Vec<LayoutFault>) {
         let name = || given.name.clone();
         let screen = matches!(given.role, Role::Screen { .. });
+        if self.symmetry == Symmetry::Axial && given.outline.bounds().x1 <= self.hair() {
+            faults.push(LayoutFault::BodyBeyondAxis { body, name: name() });
+            return;
+        }
         match self.tank.overlap(&given.outline) {
             // metal that lines the wall from outside is an electrode in the wall
             None if given.role.is_metal() && lines(&given.outline, &self.tank) => {}
@@ -316,6 +366,15 @@ fn check_outline(body: usize, given: &Body, faults: &mut Vec<LayoutFault>) -> bo
     };
     faults.push(fault);
     false
+}
+
+fn check_spans(body: usize, given: &Body, faults: &mut Vec<LayoutFault>) {
+    let name = || given.name.clone();
+    if !given.has_sound_spans() {
+        faults.push(LayoutFault::Span { body, name: name() });
+    } else if given.role.is_metal() && given.is_masked_all_over() {
+        faults.push(LayoutFault::AllMasked { body, name: name() });
+    }
 }
 
 enum Flaw {

@@ -5,7 +5,7 @@
 //! Potentials enter the energy like the field does, so the joint problem stays convex.
 
 use crate::kinetics::{Direction, LawError, Surface};
-use crate::layout::{Layout, Role, Supply};
+use crate::layout::{Drive, Layout, Role};
 
 /// Potential of a body's metal.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,14 +39,14 @@ impl Circuit {
     /// The circuit of a layout; `live` tells which bodies current can reach.
     pub(crate) fn new(layout: &Layout, live: &[bool]) -> Result<Self, LawError> {
         let mut injected = Vec::new();
-        let anode = match layout.supply {
-            Supply::Voltage(v) => Terminal::Fixed(v.si()),
-            Supply::Current(i) => {
-                injected.push(i.si() / layout.depth.si());
+        let anode = match layout.supplies[0].drive {
+            Drive::Voltage(v) => Terminal::Fixed(v.si()),
+            Drive::Current(i) => {
+                injected.push(i.si() / layout.depth_m());
                 Terminal::Free(0)
             }
             // set once the wetted length of the parts is known
-            Supply::MeanDensity(_) => {
+            Drive::MeanDensity(_) => {
                 injected.push(0.0);
                 Terminal::Free(0)
             }
@@ -88,6 +88,7 @@ impl Circuit {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::layout::Supply;
     use crate::quantity::{Current, CurrentDensity, Length, Potential};
     use crate::sample::{body, ideal, layout, rect, tafel};
 
@@ -114,7 +115,7 @@ mod tests {
     #[test]
     fn a_voltage_fixes_both_buses_and_leaves_floating_metal_free() {
         let mut l = crowd();
-        l.supply = Supply::Voltage(Potential::new(2.5));
+        l.supplies = vec![Supply::all(Drive::Voltage(Potential::new(2.5)))];
         let c = Circuit::new(&l, &[true; 6]).unwrap();
         assert_eq!(c.injected, [0.0, 0.0]);
         assert_eq!(c.anode_bus, None);
@@ -127,7 +128,7 @@ mod tests {
     #[test]
     fn a_current_leaves_the_anode_bus_free_and_counts_per_depth() {
         let mut l = crowd();
-        l.supply = Supply::Current(Current::new(3.0));
+        l.supplies = vec![Supply::all(Drive::Current(Current::new(3.0)))];
         let c = Circuit::new(&l, &[true; 6]).unwrap();
         assert_eq!(c.injected, [12.0, 0.0, 0.0]);
         assert_eq!(c.anode_bus, Some(0));
@@ -138,7 +139,7 @@ mod tests {
     #[test]
     fn metal_that_no_current_reaches_has_no_unknown() {
         let mut l = crowd();
-        l.supply = Supply::MeanDensity(CurrentDensity::new(100.0));
+        l.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(100.0)))];
         let c = Circuit::new(&l, &[true, true, false, false, false, true]).unwrap();
         assert_eq!(c.injected.len(), 2);
         assert!(c.electrodes[3].is_none() && c.electrodes[4].is_none());

@@ -179,16 +179,16 @@ fn on_body(
         let down = (efficiency.useful(i - by) - middle).abs();
         thickness_m.push(growth * middle);
         uncertainty_m.push(growth * up.max(down));
-        useful += middle * stretch.length_m;
-        inward += i.max(0.0) * stretch.length_m;
+        useful += middle * stretch.area_m2;
+        inward += i.max(0.0) * stretch.area_m2;
     }
-    let lengths: Vec<f64> = stretches.iter().map(|stretch| stretch.length_m).collect();
+    let areas: Vec<f64> = stretches.iter().map(|stretch| stretch.area_m2).collect();
     let places: Vec<_> = stretches.iter().map(|stretch| stretch.at).collect();
-    let thickness = Spread::of(&thickness_m, &lengths, &places, &uncertainty_m)?;
+    let thickness = Spread::of(&thickness_m, &areas, &places, &uncertainty_m)?;
     let mass_per_metre = metal.density_kg_m3() * body.area_m2;
     Some(BodyDeposit {
         body: index,
-        evenness: Evenness::of(&thickness_m, &lengths),
+        evenness: Evenness::of(&thickness_m, &areas),
         mass_kg: thickness.mean * mass_per_metre,
         mass_uncertainty_kg: thickness.mean_uncertainty * mass_per_metre,
         efficiency: (inward > 0.0).then(|| useful / inward),

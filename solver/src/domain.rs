@@ -9,14 +9,14 @@ use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 use shapes::{Outline, Point, boolean};
 
-use crate::grid::lattice::{Lattice, Tick, orientation};
-use crate::layout::{Layout, Role};
+use crate::grid::lattice::{Cell, Lattice, Tick, orientation};
+use crate::layout::{Layout, Role, Symmetry};
 use crate::surface::SurfacePlan;
 
 /// What an edge of the bath's boundary is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Tag {
-    /// Insulator: tank wall or liquid surface (`None`) or a shield.
+    /// Insulator: tank wall or liquid surface, a shield, or a mask.
     Wall,
     /// Metal of a body, on a stretch of the surface plan.
     Metal { body: u32, stretch: u32 },
@@ -45,6 +45,7 @@ pub(crate) const TANK: u32 = u32::MAX;
 #[derive(Debug, Clone)]
 pub(crate) struct Domain {
     pub(crate) lattice: Lattice,
+    pub(crate) symmetry: Symmetry,
     pub(crate) edges: Vec<Edge>,
     /// Conductivity of each material, S/m.
     pub(crate) kappa: Vec<f64>,
@@ -71,6 +72,10 @@ impl Domain {
     pub(crate) fn new(layout: &Layout, plan: &SurfacePlan, sagitta: &dyn Fn(u32) -> f64) -> Self {
         let b = layout.tank.bounds();
         let lattice = Lattice::around(Point::new(b.x0, b.y0), Point::new(b.x1, b.y1));
+        let lattice = match layout.symmetry {
+            Symmetry::Planar => lattice,
+            Symmetry::Axial => lattice.with_axis(),
+        };
         let screens: Vec<usize> = (0..layout.bodies.len())
             .filter(|&i| matches!(layout.bodies[i].role, Role::Screen { .. }))
             .collect();
@@ -96,7 +101,8 @@ impl Domain {
         for (material, vertices) in loops {
             push_loop(&mut edges, &lattice, material, &vertices);
         }
-        let mut domain = Self { lattice, edges, kappa, stretch: Vec::new() };
+        let symmetry = layout.symmetry;
+        let mut domain = Self { lattice, symmetry, edges, kappa, stretch: Vec::new() };
         let chords = domain.chord_lengths(plan.stretches.len());
         domain.stretch = plan
             .stretches
@@ -108,6 +114,18 @@ impl Domain {
             })
             .collect();
         domain
+    }
+
+    /// Breadth of the section over a cell: at its left side, and how much more at its right.
+    pub(crate) fn breadth(&self, cell: Cell) -> [f64; 2] {
+        match self.symmetry {
+            Symmetry::Planar => [1.0, 0.0],
+            // not clipped at the axis: linear over the cell, and no bath lies beyond it
+            Symmetry::Axial => [
+                std::f64::consts::TAU * self.lattice.metres(cell.low()).x,
+                std::f64::consts::TAU * self.lattice.cell_m(cell.level),
+            ],
+        }
     }
 
     /// Wetted length of each stretch, along the chords, m.
@@ -164,7 +182,12 @@ type TaggedVertex = (Point, Tag, u32);
 fn metal_tag(layout: &Layout, plan: &SurfacePlan, owner: u32, loop_index: usize, s: f64) -> Tag {
     let body = owner as usize;
     if owner != TANK && layout.bodies[body].role.is_metal() {
-        Tag::Metal { body: owner, stretch: plan.stretch_at(body, loop_index, s) }
+        let stretch = plan.stretch_at(body, loop_index, s);
+        // a mask is an insulator on metal
+        if plan.stretches[stretch as usize].masked {
+            return Tag::Wall;
+        }
+        Tag::Metal { body: owner, stretch }
     } else if owner != TANK && matches!(layout.bodies[body].role, Role::Screen { .. }) {
         Tag::Interface
     } else {

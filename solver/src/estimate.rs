@@ -225,7 +225,7 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
 }
 
 /// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
-/// m), and how often the cells at a stretch should be halved because it is not yet good enough.
+/// m of surface), and how often the cells at a stretch should be halved because it is not yet good enough.
 ///
 /// Relative errors count; stretches with a larger estimated error count more.
 pub(crate) fn goal(
@@ -252,7 +252,8 @@ pub(crate) fn goal(
             }
             let halvings =
                 u8::from(relative > accuracy) + u8::from(known && relative > FAR * accuracy);
-            (libm::sqrt(relative) / scale, halvings)
+            // by length of outline, as errors are counted: near an axis there is hardly any surface
+            (libm::sqrt(relative) / scale * problem.wet_m[i] / lengths[i], halvings)
         })
         .unzip()
 }

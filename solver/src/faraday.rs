@@ -130,7 +130,8 @@ mod tests {
     ///
     /// From a printed table of electrochemical equivalents. Ni, Cr: the table rounds. Zn, Pd: its
     /// last column contradicts its own g/Ah and specific gravity by 3.5 and 6 %; it is kept here
-    /// with that difference, so that a slip in our own numbers still shows.
+    /// with that difference, so that a slip in our own numbers still shows. Fe is printed beside a
+    /// specific gravity of 7.31 and Pt beside 32.41, misprints that its last column does not share.
     const HANDBOOK_AH_FT2_MIL: [(&str, f64, f64); 18] = [
         ("Cu(I)", 8.89, 0.005),
         ("Cu(II)", 17.8, 0.005),

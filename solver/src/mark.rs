@@ -8,7 +8,7 @@ use crate::circuit::Circuit;
 use crate::level::Level;
 use crate::newton::Solved;
 use crate::system::assemble::System;
-use crate::system::basis::{NODES, PAIRS, pair, whole_stiffness};
+use crate::system::basis::{NODES, PAIRS, pair, volume, whole_stiffness};
 
 /// Share of the indicator's sum that the marked cells carry.
 const BULK: f64 = 0.7;
@@ -23,8 +23,10 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]
         let kappa = system.domain.kappa[piece.piece().material as usize];
         let rough = |v: &[f64]| roughness(&system.numbering.gather(v, p));
         // small pieces borrow their polynomial: what they lack shows in their roots
-        let share = piece.piece().fraction.sqrt();
-        indicator[piece.leaf] += kappa * share * rough(&solved.state.u) * rough(&dual);
+        let fraction = piece.piece().fraction;
+        let breadth = volume(piece.piece(), system.domain.breadth(piece.cell)) / fraction;
+        indicator[piece.leaf] +=
+            kappa * breadth * fraction.sqrt() * rough(&solved.state.u) * rough(&dual);
     }
     let mut order: Vec<usize> = (0..leaves).filter(|&i| indicator[i] > 0.0).collect();
     order.sort_by(|&a, &b| indicator[b].total_cmp(&indicator[a]));

@@ -10,11 +10,13 @@ use crate::system::assemble::System;
 /// Sums over one stretch.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct StretchSum {
-    /// Wetted length, m (along the chords).
-    pub(crate) length: f64,
-    /// Current from the bath into the metal, A/m of depth.
+    /// Wetted length, m.
+    length: f64,
+    /// Its surface, m² per m of depth (or m²).
+    pub(crate) surface: f64,
+    /// Current from the bath into the metal, A per m of depth (or A).
     pub(crate) current: f64,
-    /// ∫ η, V m.
+    /// ∫ η over the surface.
     pub(crate) eta: f64,
     /// ∫ position, m².
     place: [f64; 2],
@@ -49,9 +51,10 @@ pub(crate) fn measure(system: &System, problem: &Problem, state: &State) -> Meas
         let u = map.gather(&state.u);
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let sum = &mut out.stretches[point.stretch as usize];
-            sum.length += point.weight;
-            sum.place[0] += point.weight * point.at.x;
-            sum.place[1] += point.weight * point.at.y;
+            sum.length += point.length;
+            sum.surface += point.weight;
+            sum.place[0] += point.length * point.at.x;
+            sum.place[1] += point.length * point.at.y;
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let metal = match e.terminal {
                 Terminal::Fixed(v) => v,

@@ -7,7 +7,7 @@ use crate::domain::{Domain, TANK, Tag};
 use crate::grid::mesh::Mesh;
 use crate::grid::size::{Hints, wanted};
 use crate::grid::tree::{Tree, Wanted};
-use crate::layout::{Layout, Role, Supply};
+use crate::layout::{Drive, Layout, Role};
 use crate::pools::Live;
 use crate::solve::{Method, SolveError, SolveSettings};
 use crate::start::{self, Guess};
@@ -22,8 +22,11 @@ pub(crate) struct Problem<'a> {
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
     pub(crate) method: Method,
-    /// Length of each stretch that current can reach, along the true curve, m.
+    /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
+    /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
+    /// Its length, m.
+    pub(crate) wet_m: Vec<f64>,
 }
 
 /// Largest sagitta of a chord, as a share of the smallest radius of its outline.
@@ -48,7 +51,7 @@ impl<'a> Problem<'a> {
         let every = vec![true; layout.bodies.len()];
         let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
         let all = Circuit::new(layout, &every).map_err(law)?;
-        let guess = start::guess(layout, &all, &start::metal_lengths(layout, &plan));
+        let guess = start::guess(layout, &all, &start::metal_surfaces(layout, &plan));
         let hints = Hints {
             polarization_m: start::polarization_lengths(layout, &all, &guess.density),
             accuracy: settings.accuracy,
@@ -62,12 +65,12 @@ impl<'a> Problem<'a> {
                 return Err(SolveError::NoPath { part: body.name.clone() });
             }
         }
-        let wet = wet_lengths(&plan, &domain, &mesh, &live);
+        let (wet, wet_m) = reached(&plan, &domain, &mesh, &live);
         mesh.retain(&live.pieces);
         let circuit = Circuit::new(layout, &live.bodies).map_err(law)?;
         let domain = Arc::new(domain);
         let method = settings.method;
-        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, method, wet };
+        let mut problem = Self { layout, plan, domain, circuit, guess, wanted, method, wet, wet_m };
         problem.check_limits()?;
         if let Some(target) = problem.parts_target() {
             problem.circuit.injected[0] = target;
@@ -79,16 +82,16 @@ impl<'a> Problem<'a> {
         &self.domain
     }
 
-    /// Reached length of the bodies with a role, m.
-    fn wet_length(&self, wanted: impl Fn(Role) -> bool) -> f64 {
+    /// Reached surface of the bodies with a role, m² per m of depth (or m²).
+    fn wet_surface(&self, wanted: impl Fn(Role) -> bool) -> f64 {
         let rows = self.plan.stretches.iter().zip(&self.wet);
         rows.filter(|(s, _)| wanted(self.layout.bodies[s.body].role)).map(|(_, l)| l).sum()
     }
 
     /// Current wanted on the parts, A/m, if the supply holds their mean density.
     pub(crate) fn parts_target(&self) -> Option<f64> {
-        let Supply::MeanDensity(density) = self.layout.supply else { return None };
-        Some(density.si() * self.wet_length(|r| r == Role::Part))
+        let Drive::MeanDensity(density) = self.layout.supplies[0].drive else { return None };
+        Some(density.si() * self.wet_surface(|r| r == Role::Part))
     }
 
     /// True if thieves take a share of a current that is set by the parts.
@@ -118,15 +121,15 @@ impl<'a> Problem<'a> {
 
     /// The current asked for must be below what the limiting current densities let through.
     fn check_limits(&self) -> Result<(), SolveError> {
-        let depth = self.layout.depth.si();
+        let depth = self.layout.depth_m();
         let cathode = |r: Role| matches!(r, Role::Part | Role::Thief { .. });
-        let wanted = match self.layout.supply {
-            Supply::Voltage(_) => return Ok(()),
-            Supply::Current(i) => i.si(),
-            Supply::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
+        let wanted = match self.layout.supplies[0].drive {
+            Drive::Voltage(_) => return Ok(()),
+            Drive::Current(i) => i.si(),
+            Drive::MeanDensity(_) => depth * self.parts_target().unwrap_or(0.0),
         };
         let capacity = |of: &dyn Fn(Role) -> bool| depth * self.capacity(of);
-        let parts_only = matches!(self.layout.supply, Supply::MeanDensity(_));
+        let parts_only = matches!(self.layout.supplies[0].drive, Drive::MeanDensity(_));
         let cathodes = if parts_only { capacity(&|r| r == Role::Part) } else { capacity(&cathode) };
         for (possible_a, side) in
             [(cathodes, "cathodes"), (capacity(&|r| r == Role::Anode), "anodes")]
@@ -164,25 +167,30 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         .fold(sagitta, |s, gap| s.min(GAP_SHARE * gap))
 }
 
-/// Length of every stretch that lies in live bath, along the true curve.
+/// Surface and length of every stretch that lie in live bath, along the true curve.
 ///
 /// Summed over the live pieces, as the currents are: a stretch may run from a live pool past a
 /// place where two bodies touch into a dead one.
-fn wet_lengths(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> Vec<f64> {
+fn reached(plan: &SurfacePlan, domain: &Domain, mesh: &Mesh, live: &Live) -> (Vec<f64>, Vec<f64>) {
     let mut wet = vec![0.0; plan.stretches.len()];
+    let mut wet_m = vec![0.0; plan.stretches.len()];
     for (p, _) in live.pieces.iter().enumerate().filter(|(_, l)| **l) {
-        let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
-        for (e, length) in mesh.runs_of(p) {
+        let cell = mesh.pieces[p].cell;
+        let (side, [b0, b1]) = (domain.lattice.cell_m(cell.level), domain.breadth(cell));
+        for (e, length, middle) in mesh.runs_of(p) {
             if let Tag::Metal { stretch, .. } = domain.edges[e as usize].tag {
-                wet[stretch as usize] += length * side * domain.stretch[stretch as usize];
+                let length = length * side * domain.stretch[stretch as usize];
+                wet[stretch as usize] += length * (b0 + b1 * middle[0]).max(0.0);
+                wet_m[stretch as usize] += length;
             }
         }
     }
-    wet
+    (wet, wet_m)
 }
 
 #[cfg(test)]
 mod tests {
+    use crate::layout::Supply;
     use shapes::{Outline, Point};
 
     use super::*;
@@ -198,9 +206,9 @@ mod tests {
     fn wet_lengths_are_those_inside_the_tank() {
         let layout = plates(ideal(), ideal());
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
-        assert!((problem.wet_length(|r| r == Role::Part) - 0.1).abs() < 1e-7);
-        assert!((problem.wet_length(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
-        assert_eq!(problem.wet_length(|r| r == Role::Floating), 0.0);
+        assert!((problem.wet_surface(|r| r == Role::Part) - 0.1).abs() < 1e-7);
+        assert!((problem.wet_surface(|r| r == Role::Anode) - 0.1).abs() < 1e-7);
+        assert_eq!(problem.wet_surface(|r| r == Role::Floating), 0.0);
     }
 
     #[test]
@@ -208,9 +216,9 @@ mod tests {
         // 0.1 m of plate, 1 m deep, at most 150 A/m²: 15 A
         let limited = Law { limiting: Some(CurrentDensity::new(150.0)), ..linear(1e-3) };
         let mut layout = plates(limited.clone(), linear(1e-3));
-        layout.supply = Supply::Current(Current::new(14.99));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(14.99)))];
         assert_eq!(fault(&layout), None);
-        layout.supply = Supply::Current(Current::new(15.01));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(15.01)))];
         match fault(&layout) {
             Some(SolveError::BeyondLimit { wanted_a, possible_a, side }) => {
                 assert_eq!((wanted_a, side), (15.01, "cathodes"));
@@ -219,10 +227,10 @@ mod tests {
             other => panic!("{other:?}"),
         }
         // the same by mean density, and on the anode's side
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(150.1));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(150.1)))];
         assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "cathodes", .. })));
         let mut layout = plates(linear(1e-3), limited);
-        layout.supply = Supply::Current(Current::new(15.01));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(15.01)))];
         assert!(matches!(fault(&layout), Some(SolveError::BeyondLimit { side: "anodes", .. })));
     }
 
@@ -238,7 +246,7 @@ mod tests {
         // the inside of a tube is wetted but not reached
         let mut layout = two_blocks();
         layout.bodies[0].outline = Outline::ring(Point::new(0.05, 0.05), 0.02, 0.01).unwrap();
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(200.0));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(200.0)))];
         let (problem, _, _) = Problem::new(&layout, &SolveSettings::default()).unwrap();
         let exact = 200.0 * std::f64::consts::TAU * 0.02;
         assert!((problem.circuit.injected[0] / exact - 1.0).abs() < 1e-6);

@@ -4,7 +4,7 @@ use shapes::Point;
 
 use crate::estimate::Errors;
 use crate::field::Field;
-use crate::layout::Role;
+use crate::layout::{Role, Symmetry};
 use crate::measure::Measured;
 use crate::problem::Problem;
 use crate::solution::{BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, Wagner};
@@ -25,13 +25,13 @@ pub(crate) struct Parts<'a> {
 impl Parts<'_> {
     /// Puts the solution together.
     pub(crate) fn solution(self) -> Solution {
-        let lengths = &self.problem.wet;
         let bodies: Vec<BodyResult> =
-            (0..self.problem.layout.bodies.len()).map(|b| self.body(b, lengths)).collect();
+            (0..self.problem.layout.bodies.len()).map(|b| self.body(b)).collect();
         let net: f64 = self.measured.bodies.iter().sum();
         let traffic: f64 = self.measured.bodies.iter().map(|i| i.abs()).sum();
         Solution {
-            supply: self.supply(&bodies),
+            symmetry: self.problem.layout.symmetry,
+            supplies: vec![self.supply(&bodies)],
             wagner: self.wagner(&bodies),
             bodies,
             field: self.field,
@@ -40,59 +40,62 @@ impl Parts<'_> {
         }
     }
 
-    fn body(&self, b: usize, lengths: &[f64]) -> BodyResult {
+    fn body(&self, b: usize) -> BodyResult {
         let body = &self.problem.layout.bodies[b];
-        let depth = self.problem.layout.depth.si();
+        let depth = self.problem.layout.depth_m();
         let mut stretches = Vec::new();
         for (i, plan) in self.problem.plan.stretches.iter().enumerate().filter(|(_, s)| s.body == b)
         {
-            if lengths[i] > 0.0 {
-                stretches.push(self.stretch(i, plan, lengths[i]));
+            if self.problem.wet[i] > 0.0 {
+                stretches.push(self.stretch(i, plan));
             }
         }
-        let length: f64 = stretches.iter().map(|s| s.length_m).sum();
-        let current = self.measured.bodies[b];
+        let area_m2: f64 = stretches.iter().map(|s| s.area_m2).sum();
+        let current_a = self.measured.bodies[b] * depth;
         BodyResult {
             name: body.name.clone(),
             role: body.role,
-            current_a: current * depth,
+            current_a,
             current_uncertainty_a: self.errors.bodies[b] * depth,
-            area_m2: length * depth,
+            area_m2,
             metal_potential_v: self.problem.circuit.potential(b, &self.measured.free),
-            density: self.spread(b, &stretches, current, length),
+            density: self.spread(b, &stretches, current_a, area_m2),
+            contact_v: 0.0,
             stretches,
         }
     }
 
-    fn stretch(&self, i: usize, plan: &PlanStretch, length_m: f64) -> Stretch {
+    fn stretch(&self, i: usize, plan: &PlanStretch) -> Stretch {
+        let (length_m, surface) = (self.problem.wet_m[i], self.problem.wet[i]);
         let sum = &self.measured.stretches[i];
         let body = &self.problem.layout.bodies[plan.body];
         let curve = &body.outline.loops()[plan.loop_index];
         let whole = length_m >= WHOLE * (plan.to - plan.from);
         let s_m =
             curve.wrapped(if whole { 0.5 * (plan.from + plan.to) } else { sum.middle(curve) });
-        let eta = sum.eta / sum.length;
+        let eta = sum.eta / sum.surface;
         let metal = self.problem.circuit.potential(plan.body, &self.measured.free).unwrap_or(0.0);
         let outward = curve.outward_at(s_m);
         Stretch {
             loop_index: plan.loop_index,
             s_m,
             length_m,
+            area_m2: surface * self.problem.layout.depth_m(),
             at: curve.point_at(s_m),
             normal: [outward.x, outward.y],
             potential_v: metal - body.law.rest.si() - eta,
             overpotential_v: eta,
-            current_density_a_m2: sum.current / length_m,
+            current_density_a_m2: sum.current / surface,
             uncertainty_a_m2: self.errors.stretches[i],
         }
     }
 
-    fn spread(&self, b: usize, stretches: &[Stretch], current: f64, length: f64) -> Spread {
+    fn spread(&self, b: usize, stretches: &[Stretch], current_a: f64, area_m2: f64) -> Spread {
         let column = |f: &dyn Fn(&Stretch) -> f64| stretches.iter().map(f).collect::<Vec<f64>>();
         let places: Vec<Point> = stretches.iter().map(|s| s.at).collect();
         let spread = Spread::of(
             &column(&|s| s.current_density_a_m2),
-            &column(&|s| s.length_m),
+            &column(&|s| s.area_m2),
             &places,
             &column(&|s| s.uncertainty_a_m2),
         );
@@ -108,14 +111,14 @@ impl Parts<'_> {
         };
         // the mean is the body's current over its area: the current's own uncertainty counts
         spread.map_or(nothing, |s| Spread {
-            mean: current / length,
-            mean_uncertainty: self.errors.bodies[b] / length,
+            mean: current_a / area_m2,
+            mean_uncertainty: self.errors.bodies[b] * self.problem.layout.depth_m() / area_m2,
             ..s
         })
     }
 
     fn supply(&self, bodies: &[BodyResult]) -> SupplyResult {
-        let depth = self.problem.layout.depth.si();
+        let depth = self.problem.layout.depth_m();
         let anodes =
             || (0..bodies.len()).filter(|&b| self.problem.layout.bodies[b].role == Role::Anode);
         let current: f64 = -anodes().map(|b| self.measured.bodies[b]).sum::<f64>();
@@ -126,7 +129,7 @@ impl Parts<'_> {
             for b in bodies.iter().filter(|b| wanted(b.role)) {
                 let metal = b.metal_potential_v.unwrap_or(0.0);
                 for s in &b.stretches {
-                    let i = (s.current_density_a_m2 * s.length_m).abs();
+                    let i = (s.current_density_a_m2 * s.area_m2).abs();
                     volts += i * (metal - s.potential_v);
                     sum += i;
                 }
@@ -136,13 +139,18 @@ impl Parts<'_> {
         let anode_v = share(&|r| r == Role::Anode);
         let cathode_v = -share(&|r| matches!(r, Role::Part | Role::Thief { .. }));
         SupplyResult {
+            name: self.problem.layout.supplies[0].name.clone(),
             current_a: current * depth,
             current_uncertainty_a: self.errors.supply_current * depth,
             voltage_v: voltage,
             voltage_uncertainty_v: self.errors.voltage,
+            bath_voltage_v: voltage,
+            bath_voltage_uncertainty_v: self.errors.voltage,
             anode_v,
             solution_v: voltage - anode_v - cathode_v,
             cathode_v,
+            power_w: current * depth * voltage,
+            ..SupplyResult::default()
         }
     }
 
@@ -151,7 +159,11 @@ impl Parts<'_> {
         let extent = parts()
             .map(|(b, _)| {
                 let r = self.problem.layout.bodies[b].outline.bounds();
-                r.width().max(r.height())
+                let width = match self.problem.layout.symmetry {
+                    Symmetry::Planar => r.width(),
+                    Symmetry::Axial => 2.0 * r.x1,
+                };
+                width.max(r.height())
             })
             .fold(0.0, f64::max);
         let length_m = 0.5 * extent;
@@ -169,7 +181,7 @@ impl Parts<'_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::layout::{Role, Supply};
+    use crate::layout::{Drive, Role, Supply};
     use crate::quantity::{CurrentDensity, Length, Potential};
     use crate::sample::{KAPPA, PLATES_APART, body, linear, plates, rect, two_blocks};
     use crate::solve::{SolveSettings, solve};
@@ -185,7 +197,7 @@ mod tests {
         let i = (1.0 - 0.34) / (b_c + PLATES_APART / KAPPA + b_a);
         let found = solve(&layout, &SolveSettings::default(), &mut |_| {}).unwrap();
         let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-6 * b.abs(), "{a} against {b}");
-        let s = found.supply;
+        let s = &found.supplies[0];
         close(s.voltage_v, 1.0);
         close(s.anode_v, i * b_a + 0.13);
         close(s.cathode_v, i * b_c + 0.21);
@@ -228,13 +240,13 @@ mod tests {
         let mut layout = two_blocks();
         let thief = Role::Thief { offset: Potential::new(-0.1) };
         layout.bodies.push(body("thief", thief, rect(0.031, 0.08, 0.05, 0.085), linear(2e-3)));
-        layout.supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(250.0)))];
         let settings = SolveSettings { accuracy: 0.05, ..SolveSettings::default() };
         let found = solve(&layout, &settings, &mut |_| {}).unwrap();
         let (part, thief) = (&found.bodies[0], &found.bodies[2]);
         assert!((part.density.mean / 250.0 - 1.0).abs() < 1e-8, "{}", part.density.mean);
         assert!(thief.current_a > 0.0);
         let taken = part.current_a + thief.current_a;
-        assert!((found.supply.current_a / taken - 1.0).abs() < 1e-9);
+        assert!((found.supplies[0].current_a / taken - 1.0).abs() < 1e-9);
     }
 }

@@ -8,7 +8,7 @@ use crate::domain::Domain;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::{Tree, Wanted};
 use crate::kinetics::{Kinetics, Law};
-use crate::layout::{Body, Layout, Role, Supply};
+use crate::layout::{Body, Drive, Layout, Role, Supply, Symmetry};
 use crate::quantity::{
     AreaResistance, Conductivity, CurrentDensity, Length, Potential, Temperature,
 };
@@ -57,18 +57,19 @@ pub(crate) fn polygon(corners: &[[f64; 2]]) -> Outline {
 
 /// One body.
 pub(crate) fn body(name: &str, role: Role, outline: Outline, law: Law) -> Body {
-    Body { name: name.into(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 /// A tank of 0.2 × 0.1 m, 1 m deep, at one volt.
 pub(crate) fn layout(bodies: Vec<Body>) -> Layout {
     Layout {
         tank: rect(0.0, 0.0, 0.2, 0.1),
+        symmetry: Symmetry::Planar,
         depth: Length::new(1.0),
         conductivity: Conductivity::new(KAPPA),
         temperature: Temperature::celsius(25.0),
         bodies,
-        supply: Supply::Voltage(Potential::new(1.0)),
+        supplies: vec![Supply::all(Drive::Voltage(Potential::new(1.0)))],
     }
 }
 

@@ -161,7 +161,7 @@ pub fn solve(
 }
 
 fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveError {
-    let depth = problem.layout.depth.si();
+    let depth = problem.layout.depth_m();
     match why {
         Stalled::Starved { wanted } => {
             let possible_a = depth * problem.capacity(&|r| r == Role::Anode);

@@ -1,26 +1,26 @@
-//! How evenly something lies along an outline: mean, least, greatest, and the usual ratios.
+//! How evenly something lies on a surface: mean, least, greatest, and the usual ratios.
 use shapes::Point;
 
 use crate::solution::Spread;
 
 impl Spread {
-    /// Mean, least and greatest of `values` over stretches of the given lengths, with the places
+    /// Mean, least and greatest of `values` over stretches of the given areas, with the places
     /// where they are and the uncertainties they carry.
     ///
     /// The uncertainty of the mean is the mean uncertainty: neighbouring stretches err alike, so
     /// nothing is gained by averaging. Of equal values the first along the outline is named.
     ///
-    /// `None` where there is no stretch of positive length. The four slices are read together and
+    /// `None` where there is no stretch of positive area. The four slices are read together and
     /// must have the same number of entries; the shortest rules.
     pub fn of(
         values: &[f64],
-        lengths: &[f64],
+        areas: &[f64],
         places: &[Point],
         uncertainties: &[f64],
     ) -> Option<Self> {
-        let rows = values.iter().zip(lengths).zip(places).zip(uncertainties);
+        let rows = values.iter().zip(areas).zip(places).zip(uncertainties);
         let rows: Vec<(f64, f64, Point, f64)> =
-            rows.map(|(((&v, &l), &p), &u)| (v, l, p, u)).filter(|row| row.1 > 0.0).collect();
+            rows.map(|(((&v, &a), &p), &u)| (v, a, p, u)).filter(|row| row.1 > 0.0).collect();
         let total: f64 = rows.iter().map(|row| row.1).sum();
         let first = *rows.first()?;
         let (mut least, mut greatest) = (first, first);
@@ -54,16 +54,16 @@ pub struct Evenness {
     pub min_over_mean: f64,
     /// Greatest over least; `None` where some place gets nothing.
     pub max_over_min: Option<f64>,
-    /// Standard deviation along the outline over the mean; 0 when even.
+    /// Standard deviation over the surface against the mean; 0 when even.
     pub coefficient_of_variation: f64,
 }
 
 impl Evenness {
-    /// Measures of `values` over stretches of the given lengths.
+    /// Measures of `values` over stretches of the given areas.
     ///
-    /// `None` where nothing has a length or the mean is not above zero.
-    pub fn of(values: &[f64], lengths: &[f64]) -> Option<Self> {
-        let rows = || values.iter().zip(lengths).filter(|row| *row.1 > 0.0);
+    /// `None` where nothing has an area or the mean is not above zero.
+    pub fn of(values: &[f64], areas: &[f64]) -> Option<Self> {
+        let rows = || values.iter().zip(areas).filter(|row| *row.1 > 0.0);
         let total: f64 = rows().map(|row| row.1).sum();
         let mean = rows().map(|row| row.0 * row.1).sum::<f64>() / total;
         let positive = mean > 0.0 && mean.is_finite();
@@ -92,7 +92,7 @@ mod tests {
     }
 
     #[test]
-    fn long_stretches_weigh_more() {
+    fn large_stretches_weigh_more() {
         // by hand: (1·3 + 5·1) / 4 = 2; variance (3·1 + 1·9) / 4 = 3
         let spread = Spread::of(&[1.0, 5.0], &[3.0, 1.0], &places(2), &[0.1, 0.5]);
         let spread = spread.expect("two stretches");
@@ -127,19 +127,19 @@ mod tests {
             rows in prop::collection::vec((0.1..10.0f64, 0.01..5.0f64), 1..20),
             at in 0usize..20, share in 0.1..0.9f64,
         ) {
-            let (mut values, mut lengths): (Vec<f64>, Vec<f64>) = rows.into_iter().unzip();
-            let before = Evenness::of(&values, &lengths).expect("positive");
+            let (mut values, mut areas): (Vec<f64>, Vec<f64>) = rows.into_iter().unzip();
+            let before = Evenness::of(&values, &areas).expect("positive");
             let at = at % values.len();
             values.insert(at, values[at]);
-            lengths.insert(at, lengths[at] * share);
-            lengths[at + 1] *= 1.0 - share;
-            let after = Evenness::of(&values, &lengths).expect("positive");
+            areas.insert(at, areas[at] * share);
+            areas[at + 1] *= 1.0 - share;
+            let after = Evenness::of(&values, &areas).expect("positive");
             prop_assert!((before.min_over_mean - after.min_over_mean).abs() < 1e-12);
             prop_assert_eq!(before.max_over_min, after.max_over_min);
             let moved = before.coefficient_of_variation - after.coefficient_of_variation;
             prop_assert!(moved.abs() < 1e-7);
             let n = values.len();
-            let spread = Spread::of(&values, &lengths, &places(n), &vec![0.0; n]).expect("stretches");
+            let spread = Spread::of(&values, &areas, &places(n), &vec![0.0; n]).expect("stretches");
             prop_assert!(spread.min <= spread.mean && spread.mean <= spread.max);
         }
     }

@@ -1,7 +1,7 @@
 //! A first guess of mean current densities and potentials, from areas and laws alone.
 
 use crate::circuit::{Circuit, Terminal};
-use crate::layout::{Layout, Role, Supply};
+use crate::layout::{Drive, Layout, Role};
 use crate::surface::SurfacePlan;
 
 /// What is expected before anything is solved.
@@ -15,13 +15,15 @@ pub(crate) struct Guess {
     pub(crate) anode_v: f64,
 }
 
-/// Metal outline of each body, m.
-pub(crate) fn metal_lengths(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
-    let mut lengths = vec![0.0; layout.bodies.len()];
-    for s in &plan.stretches {
-        lengths[s.body] += s.to - s.from;
+/// Metal surface of each body, wetted or not, m² per m of depth (or m² around an axis).
+pub(crate) fn metal_surfaces(layout: &Layout, plan: &SurfacePlan) -> Vec<f64> {
+    let mut surfaces = vec![0.0; layout.bodies.len()];
+    for s in plan.stretches.iter().filter(|s| !s.masked) {
+        let curve = &layout.bodies[s.body].outline.loops()[s.loop_index];
+        let middle = curve.point_at(curve.wrapped(0.5 * (s.from + s.to)));
+        surfaces[s.body] += (s.to - s.from) * layout.symmetry.breadth(middle.x);
     }
-    lengths
+    surfaces
 }
 
 /// One-dimensional estimate: all anodes in one, all cathodes in one, the bath between them a
@@ -54,10 +56,10 @@ pub(crate) fn guess(layout: &Layout, circuit: &Circuit, lengths: &[f64]) -> Gues
         })
     };
     let volts = |i: f64| drop(anode, i / anodes) - drop(part, -i / cathodes) + i * bath_ohm_m;
-    let current = match layout.supply {
-        Supply::Current(i) => i.si() / layout.depth.si(),
-        Supply::MeanDensity(j) => j.si() * cathodes,
-        Supply::Voltage(v) => {
+    let current = match layout.supplies[0].drive {
+        Drive::Current(i) => i.si() / layout.depth_m(),
+        Drive::MeanDensity(j) => j.si() * cathodes,
+        Drive::Voltage(v) => {
             let mut high = v.si().abs() / bath_ohm_m;
             let mut low = 0.0;
             for _ in 0..60 {
@@ -124,12 +126,13 @@ pub(crate) fn free_potentials(layout: &Layout, circuit: &Circuit, guess: &Guess)
 mod tests {
     use super::*;
     use crate::layout::Body;
+    use crate::layout::Supply;
     use crate::quantity::{Current, Potential};
     use crate::sample::{KAPPA, body, ideal, layout, rect, tafel, two_blocks};
 
     fn guessed(layout: &Layout) -> (Circuit, Guess) {
         let circuit = Circuit::new(layout, &vec![true; layout.bodies.len()]).unwrap();
-        let lengths = metal_lengths(layout, &SurfacePlan::new(layout));
+        let lengths = metal_surfaces(layout, &SurfacePlan::new(layout));
         let g = guess(layout, &circuit, &lengths);
         (circuit, g)
     }
@@ -137,7 +140,7 @@ mod tests {
     #[test]
     fn a_bar_of_bath_between_two_blocks_in_series_with_their_laws() {
         let mut l = two_blocks();
-        l.supply = Supply::Current(Current::new(2.0));
+        l.supplies = vec![Supply::all(Drive::Current(Current::new(2.0)))];
         let (_, g) = guessed(&l);
         let (part, anode) = (&l.bodies[0].outline, &l.bodies[1].outline);
         let (c, a) = (part.perimeter(), anode.perimeter());
@@ -156,10 +159,10 @@ mod tests {
         let mut l = two_blocks();
         l.bodies[0].law = tafel(0.3, 0.12);
         l.bodies[1].law = tafel(2.0, 0.06);
-        l.supply = Supply::Voltage(Potential::new(1.7));
+        l.supplies = vec![Supply::all(Drive::Voltage(Potential::new(1.7)))];
         let (_, g) = guessed(&l);
         let current = g.density[1] * l.bodies[1].outline.perimeter();
-        l.supply = Supply::Current(Current::new(current));
+        l.supplies = vec![Supply::all(Drive::Current(Current::new(current)))];
         assert!((guessed(&l).1.anode_v - 1.7).abs() < 1e-9);
     }
 
@@ -196,10 +199,10 @@ mod tests {
             role: Role::Floating,
             ..body("loose", Role::Part, rect(0.09, 0.03, 0.1, 0.06), law)
         });
-        l.supply = Supply::Current(Current::new(2.0));
+        l.supplies = vec![Supply::all(Drive::Current(Current::new(2.0)))];
         let (circuit, g) = guessed(&l);
         assert_eq!(free_potentials(&l, &circuit, &g), [g.anode_v, g.bath_v + 0.17]);
         let tank = layout(vec![]);
-        assert!(metal_lengths(&tank, &SurfacePlan::new(&tank)).is_empty());
+        assert!(metal_surfaces(&tank, &SurfacePlan::new(&tank)).is_empty());
     }
 }

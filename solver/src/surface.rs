@@ -5,9 +5,9 @@
 //! point value at a chord's or a part's corner does not exist. Because the stretches do not know
 //! of the grid, they move with the body when it moves.
 
-use shapes::{Loop, Outline};
+use shapes::{Loop, Outline, Vec2};
 
-use crate::layout::{Layout, Role};
+use crate::layout::{Body, Layout, Role, Symmetry};
 
 /// Longest stretch as a share of its loop.
 const SHARE: f64 = 1.0 / 96.0;
@@ -37,6 +37,8 @@ pub(crate) struct PlanStretch {
     /// True if it lies at a corner or where other metal touches or nearly so: the density there
     /// has no bound, and the accuracy asked for is not promised.
     pub(crate) tip: bool,
+    /// True if it is stopped off: an insulator without results.
+    pub(crate) masked: bool,
 }
 
 /// The stretches of all metal outlines of a layout.
@@ -70,9 +72,10 @@ impl SurfacePlan {
                     .map(|o| &layout.bodies[o].outline)
                     .collect();
                 for (l, curve) in body.outline.loops().iter().enumerate() {
-                    let ruler = Ruler::new(curve, coarse, &others);
+                    let mask_ends: Vec<f64> = body.mask_ends(l).collect();
+                    let ruler = Ruler::new(curve, coarse, &mask_ends, &others, layout.symmetry);
                     let first = plan.stretches.len();
-                    loops.push(plan.add_loop(b, l, curve, &ruler));
+                    loops.push(plan.add_loop((b, body), l, curve, &ruler));
                     mark_contacts(&mut plan.stretches[first..], curve, &metal);
                 }
             } else {
@@ -83,29 +86,34 @@ impl SurfacePlan {
         plan
     }
 
-    fn add_loop(&mut self, body: usize, l: usize, curve: &Loop, ruler: &Ruler) -> LoopPlan {
+    fn add_loop(
+        &mut self,
+        (index, body): (usize, &Body),
+        l: usize,
+        curve: &Loop,
+        ruler: &Ruler,
+    ) -> LoopPlan {
         let total = curve.length();
-        let mut anchors: Vec<f64> = ruler.corners.iter().map(|c| c.0).collect();
-        let cornered = !anchors.is_empty();
-        if !cornered {
-            anchors.push(0.0);
-        }
+        let anchors = ruler.anchors(body.significant_ends(l));
         let first = self.stretches.len();
         let mut breaks = Vec::new();
-        for (i, &from) in anchors.iter().enumerate() {
-            let to = anchors.get(i + 1).copied().unwrap_or(anchors[0] + total);
+        for (i, &(from, sharp)) in anchors.iter().enumerate() {
+            let (next, next_sharp) = anchors[(i + 1) % anchors.len()];
+            let to = if i + 1 < anchors.len() { next } else { next + total };
             let cuts = ruler.divide(curve, from, to);
             let last = cuts.len() - 2;
             for (k, pair) in cuts.windows(2).enumerate() {
                 let middle = 0.5 * (pair[0] + pair[1]);
-                let near = (middle - from).min(to - middle) < TIP_REACH * ruler.tip(from, to);
-                let tip = cornered && (k == 0 || k == last || near);
+                let reach = TIP_REACH * ruler.tip(from, to);
+                let tip = (sharp && (k == 0 || middle - from < reach))
+                    || (next_sharp && (k == last || to - middle < reach));
                 self.stretches.push(PlanStretch {
-                    body,
+                    body: index,
                     loop_index: l,
                     from: pair[0],
                     to: pair[1],
                     tip,
+                    masked: body.is_masked(l, middle),
                 });
                 breaks.push(pair[0]);
             }
@@ -163,11 +171,33 @@ fn mark_contacts(stretches: &mut [PlanStretch], curve: &Loop, metal: &[&Outline]
     }
 }
 
+/// Breaks nearer to each other than this are one, m, or this share of a loop.
+const SAME_BREAK_M: f64 = 2e-6;
+const SAME_BREAK_SHARE: f64 = 1e-5;
+
+/// Adds arc lengths of a loop to a sorted list, except where it has one already.
+fn merge(list: &mut Vec<(f64, bool)>, more: impl Iterator<Item = f64>, mark: bool, total: f64) {
+    let same = SAME_BREAK_M.min(SAME_BREAK_SHARE * total);
+    for s in more {
+        let s = s.rem_euclid(total);
+        let near = |c: &(f64, bool)| {
+            let d = (s - c.0).abs();
+            d.min(total - d) < same
+        };
+        if !list.iter().any(near) {
+            list.insert(list.partition_point(|c| c.0 < s), (s, mark));
+        }
+    }
+}
+
 /// Tells how long a stretch may be at any place of a loop.
 struct Ruler<'a> {
     longest: f64,
     /// (arc length, shortest stretch) of each corner, by arc length.
     corners: Vec<(f64, f64)>,
+    /// Arc lengths where the outline meets the axis of an axial section: a stretch begins there,
+    /// or slivers would be left; no corner of the body, whose surface goes on across the axis.
+    on_axis: Vec<f64>,
     /// (from, to, stretch) of each curved run.
     bends: Vec<(f64, f64, f64)>,
     total: f64,
@@ -177,24 +207,81 @@ struct Ruler<'a> {
 /// Turns of less than this are the chords of somebody's curve, not corners.
 const CORNER_TURN: f64 = 0.14;
 
+/// True where a loop arrives at the axis x = 0, or leaves it, at right angles.
+fn meets_axis_squarely(curve: &Loop, s: f64) -> bool {
+    let hair = 1e-6 * curve.length();
+    let at = curve.point_at(curve.wrapped(s));
+    let outer = [s - hair, s + hair]
+        .map(|s| curve.point_at(curve.wrapped(s)) - at)
+        .into_iter()
+        .fold(Vec2::ZERO, |a, b| if b.x > a.x { b } else { a });
+    at.x.abs() < 1e-9 * curve.length() && outer.y.abs() <= CORNER_TURN * outer.x && outer.x > 0.0
+}
+
+/// Arc lengths at which a loop crosses the axis x = 0, by bisection.
+fn axis_crossings(curve: &Loop) -> Vec<f64> {
+    /// Places looked at on each segment.
+    const LOOKS: usize = 16;
+    const HALVINGS: usize = 60;
+    let (total, hair) = (curve.length(), 1e-12 * curve.length());
+    let x = |s: f64| curve.point_at(curve.wrapped(s)).x;
+    let joints = curve.joint_positions();
+    let mut out = Vec::new();
+    for (i, &from) in joints.iter().enumerate() {
+        let to = joints.get(i + 1).copied().unwrap_or(total);
+        for k in 0..LOOKS {
+            let at = |k: usize| from + (to - from) * k as f64 / LOOKS as f64;
+            let (mut a, mut b) = (at(k), at(k + 1));
+            let (xa, xb) = (x(a), x(b));
+            if xa.abs() <= hair && xb.abs() > hair {
+                out.push(a);
+            } else if xb.abs() <= hair && xa.abs() > hair {
+                out.push(curve.wrapped(b));
+            } else if xa * xb < 0.0 {
+                for _ in 0..HALVINGS {
+                    let middle = 0.5 * (a + b);
+                    if x(middle) * xa > 0.0 { a = middle } else { b = middle }
+                }
+                out.push(a);
+            }
+        }
+    }
+    out
+}
+
 impl<'a> Ruler<'a> {
-    fn new(curve: &Loop, coarse: f64, others: &'a [&'a Outline]) -> Self {
+    fn new(
+        curve: &Loop,
+        coarse: f64,
+        mask_ends: &[f64],
+        others: &'a [&'a Outline],
+        symmetry: Symmetry,
+    ) -> Self {
         let total = curve.length();
         let longest = coarse * SHARE * total;
-        let found: Vec<_> = curve
+        let turns = curve
             .corners()
             .into_iter()
-            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN)
-            .collect();
+            .filter(|c| (std::f64::consts::PI - c.interior_angle_rad).abs() > CORNER_TURN);
+        let (flat, turns): (Vec<_>, Vec<_>) =
+            turns.partition(|c| symmetry == Symmetry::Axial && meets_axis_squarely(curve, c.s));
+        let mut on_axis: Vec<f64> = flat.iter().map(|c| c.s).collect();
+        if symmetry == Symmetry::Axial {
+            on_axis.extend(axis_crossings(curve));
+        }
+        // a corner that the bath lies in is quiet: no fine stretches needed there
+        let hollow = |angle: f64| angle > std::f64::consts::PI;
+        let mut found: Vec<(f64, bool)> =
+            turns.iter().map(|c| (c.s, hollow(c.interior_angle_rad))).collect();
+        // where a mask ends the density has no bound either
+        merge(&mut found, mask_ends.iter().copied(), false, total);
         let n = found.len();
         let corners = (0..n)
             .map(|i| {
-                let s = found[i].s;
-                let next = if i + 1 < n { found[i + 1].s } else { found[0].s + total };
-                let before = if i > 0 { found[i - 1].s } else { found[n - 1].s - total };
+                let (s, hollow) = found[i];
+                let next = if i + 1 < n { found[i + 1].0 } else { found[0].0 + total };
+                let before = if i > 0 { found[i - 1].0 } else { found[n - 1].0 - total };
                 let side = (next - s).min(s - before).min(total);
-                // a corner that the bath lies in is quiet: no fine stretches needed there
-                let hollow = found[i].interior_angle_rad > std::f64::consts::PI;
                 let tip = (TIP_SHARE * side).min(TIP_M) * if hollow { 5.0 } else { 1.0 };
                 (s, (coarse * tip).min(0.25 * side))
             })
@@ -214,7 +301,18 @@ impl<'a> Ruler<'a> {
             }
             at += len;
         }
-        Self { longest, corners, bends, total, others }
+        Self { longest, corners, on_axis, bends, total, others }
+    }
+
+    /// Where stretches must end, in order, and whether the density is without bound there: corners
+    /// and ends of masks, and `others`. At least one.
+    fn anchors(&self, others: impl Iterator<Item = f64>) -> Vec<(f64, bool)> {
+        let mut anchors = self.corners.iter().map(|c| (c.0, true)).collect();
+        merge(&mut anchors, self.on_axis.iter().copied().chain(others), false, self.total);
+        if anchors.is_empty() {
+            anchors.push((0.0, false));
+        }
+        anchors
     }
 
     /// Shortest stretch at the corners that bound a run.

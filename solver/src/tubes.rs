@@ -63,14 +63,7 @@ pub fn current_tubes(solution: &Solution, count: usize) -> Vec<Tube> {
 
 /// Current from the metal into the bath over the stretches where it flows that way, A.
 fn outflow(body: &BodyResult) -> f64 {
-    body.stretches.iter().map(|s| (-s.current_density_a_m2).max(0.0) * s.length_m).sum::<f64>()
-        * depth(body)
-}
-
-/// Extent out of the page, m, from the wetted area and the wetted length.
-fn depth(body: &BodyResult) -> f64 {
-    let length: f64 = body.stretches.iter().map(|s| s.length_m).sum();
-    if length > 0.0 { body.area_m2 / length } else { 0.0 }
+    body.stretches.iter().map(|s| (-s.current_density_a_m2).max(0.0) * s.area_m2).sum()
 }
 
 /// Where a line begins: on the metal, with the way out.
@@ -89,9 +82,8 @@ fn starts_along(
     passed: &mut f64,
     starts: &mut Vec<Start>,
 ) {
-    let depth = depth(result);
     for stretch in &result.stretches {
-        let current = (-stretch.current_density_a_m2).max(0.0) * stretch.length_m * depth;
+        let current = (-stretch.current_density_a_m2).max(0.0) * stretch.area_m2;
         if current <= 0.0 {
             continue;
         }
@@ -283,7 +275,8 @@ mod tests {
 
     use super::*;
     use crate::field::FieldPoint;
-    use crate::solution::{SolveStats, Spread, Stretch, SupplyResult, Wagner};
+    use crate::layout::Symmetry;
+    use crate::solution::{SolveStats, Spread, Stretch, Wagner};
 
     fn body(role: Role, area_m2: f64, stretches: Vec<Stretch>) -> BodyResult {
         let o = Point::ORIGIN;
@@ -304,16 +297,19 @@ mod tests {
             current_uncertainty_a: 0.0,
             area_m2,
             metal_potential_v: None,
+            contact_v: 0.0,
             stretches,
             density,
         }
     }
 
+    /// In a section 0.5 m deep.
     fn stretch(at: Point, normal: [f64; 2], length_m: f64, density: f64) -> Stretch {
         Stretch {
             loop_index: 0,
             s_m: 0.0,
             length_m,
+            area_m2: 0.5 * length_m,
             at,
             normal,
             potential_v: 0.0,
@@ -326,15 +322,8 @@ mod tests {
     fn solution(bodies: Vec<BodyResult>, field: Field) -> Solution {
         Solution {
             bodies,
-            supply: SupplyResult {
-                current_a: 0.0,
-                current_uncertainty_a: 0.0,
-                voltage_v: 0.0,
-                voltage_uncertainty_v: 0.0,
-                anode_v: 0.0,
-                solution_v: 0.0,
-                cathode_v: 0.0,
-            },
+            symmetry: Symmetry::Planar,
+            supplies: Vec::new(),
             field,
             current_balance: 0.0,
             wagner: Wagner { number: 0.0, length_m: 1.0 },
@@ -411,7 +400,7 @@ mod tests {
                 let length = TAU * radius / f64::from(n);
                 stretch((unit * radius).to_point(), [normal.x, normal.y], length, density)
             });
-            body(role, TAU * radius, rows.collect())
+            body(role, 0.5 * TAU * radius, rows.collect())
         };
         let solution = solution(
             vec![ring(Role::Anode, 1.0, -1.0, -40.0), ring(Role::Part, 0.25, 1.0, 160.0)],

@@ -35,7 +35,8 @@ def compare(layout, corners, coarse, fine):
     return worst, plain
 
 
-def make(name, layout, out, coarse, fine):
+def make(name, layout, out, coarse, fine, answer=answer):
+    """Solves twice and writes both files; `answer(layout, scale)` is the solver that is asked."""
     m0, a0, r0 = answer(layout, coarse)
     m1, a1, r1 = answer(layout, fine)
     depth = layout["depth"] * 1e-3

@@ -11,6 +11,10 @@ def law(l):
     for k, v in l.items():
         if k == "law":
             continue
+        if k == "points":
+            rows = ", ".join(f'["{number(e)} V", "{number(i)} A/m2"]' for e, i in v)
+            keys.append(f"points = [{rows}]")
+            continue
         keys.append(f'{k} = "{number(v)} {units[k]}"' if k in units else f"{k} = {number(v)}")
     return "{ " + ", ".join(keys) + " }"
 

@@ -45,16 +45,16 @@ def half_circle(occ, s, a, b):
     return occ.addCircleArc(a, m, b, center=False)
 
 
-def build(layout, scale, tip):
+def build(layout, scale, tip, order=ORDER):
     """Meshes `layout`; `scale` multiplies all sizes, `tip` is the size at corners in mm."""
     gmsh.initialize()
     try:
-        return _build(layout, scale, tip)
+        return _build(layout, scale, tip, order)
     finally:
         gmsh.finalize()
 
 
-def _build(layout, scale, tip):
+def _build(layout, scale, tip, order):
     gmsh.option.setNumber("General.Terminal", 0)
     gmsh.option.setNumber("General.NumThreads", 1)
     occ = gmsh.model.occ
@@ -88,17 +88,17 @@ def _build(layout, scale, tip):
     set_sizes(pieces, bodies, np.array(corners), np.array(tangent), scale, tip)
     gmsh.option.setNumber("Mesh.Algorithm", 6)
     gmsh.model.mesh.generate(2)
-    gmsh.model.mesh.setOrder(ORDER)
+    gmsh.model.mesh.setOrder(order)
     tags, xyz, _ = gmsh.model.mesh.getNodes()
     index = np.zeros(int(tags.max()) + 1, dtype=int)
     index[tags] = np.arange(len(tags))
     nodes = xyz.reshape(-1, 3)[:, :2]
-    tri_type = gmsh.model.mesh.getElementType("Triangle", ORDER)
-    line_type = gmsh.model.mesh.getElementType("Line", ORDER)
+    tri_type = gmsh.model.mesh.getElementType("Triangle", order)
+    line_type = gmsh.model.mesh.getElementType("Line", order)
     tris, kappa = [], []
     for _, f in fluid:
         _, conn = gmsh.model.mesh.getElementsByType(tri_type, f)
-        conn = index[conn].reshape(-1, 15)
+        conn = index[conn].reshape(-1, (order + 1) * (order + 2) // 2)
         cx, cy = nodes[conn[:, :3]].mean(axis=1)[0]
         k = layout["kappa"]
         for b, loops, _ in bodies:
@@ -110,7 +110,7 @@ def _build(layout, scale, tip):
     for c, k in owner.items():
         if k is not None:
             _, conn = gmsh.model.mesh.getElementsByType(line_type, c)
-            edges.setdefault(k, []).append(index[conn].reshape(-1, ORDER + 1))
+            edges.setdefault(k, []).append(index[conn].reshape(-1, order + 1))
     used = np.unique(np.concatenate(tris))
     new = np.full(len(nodes), -1)
     new[used] = np.arange(len(used))

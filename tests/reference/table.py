@@ -17,27 +17,42 @@ def runs(layout, mesh, ans, k):
     density into the metal (A/m2)] in order of arc length.
     """
     loops, _ = outline.loops_of(layout["bodies"][k]["shape"])
-    gauss_u, gauss_w = np.polynomial.legendre.leggauss(6)
-    cuts = np.linspace(-1, 1, PIECES + 1)
-    inner = np.concatenate([(a + b) / 2 + (b - a) / 2 * gauss_u for a, b in zip(cuts, cuts[1:])])
-    val_i, der_i = solve.line_values(inner)
-    val_c, _ = solve.line_values(cuts)
+    inner, gauss_w, cuts = places()
+    val_i, der_i = solve.line_values(2 * inner - 1)
+    val_c, _ = solve.line_values(2 * cuts - 1)
     conn = mesh.edges[k]
     j_i = -solve.density(ans, k, val_i, conn)
     j_c = -solve.density(ans, k, val_c, conn)
     x = mesh.nodes[conn]
-    speed = np.linalg.norm(np.einsum("qa,eaj->eqj", der_i, x), axis=2)
-    amount = (j_i * speed * 1e-3).reshape(len(conn), PIECES, -1) @ gauss_w / PIECES
-    length = speed.reshape(len(conn), PIECES, -1) @ gauss_w / PIECES
+    speed = 2 * np.linalg.norm(np.einsum("qa,eaj->eqj", der_i, x), axis=2)
+    return chain(loops, np.einsum("qa,eaj->eqj", val_c, x), speed, gauss_w, j_i, j_c)
+
+
+def places():
+    """Where the density of a wall element is asked: Gauss points of every piece (local coordinate
+    0..1), weights of one piece, ends of the pieces."""
+    gauss_u, gauss_w = np.polynomial.legendre.leggauss(6)
+    cuts = np.linspace(0, 1, PIECES + 1)
+    inner = np.concatenate([(a + b) / 2 + (b - a) / 2 * gauss_u for a, b in zip(cuts, cuts[1:])])
+    return inner, gauss_w / 2, cuts
+
+
+def chain(loops, x_c, speed, gauss_w, j_i, j_c):
+    """Runs from wall elements: places of the cuts (mm), mm per unit of local coordinate and
+    densities at the Gauss points, densities at the cuts."""
+    amount = (j_i * speed * 1e-3).reshape(len(x_c), PIECES, -1) @ gauss_w / PIECES
+    length = speed.reshape(len(x_c), PIECES, -1) @ gauss_w / PIECES
     pieces = {}
-    for e in range(len(conn)):
-        mx, my = (val_c[PIECES // 2] @ x[e])
+    for e in range(len(x_c)):
+        mx, my = x_c[e, PIECES // 2]
         loop, start, seg = locate(loops, mx, my)
-        t0, t1 = (float(outline.project(seg, *x[e, i])[1]) for i in (0, 1))
+        t0, t1 = (float(outline.project(seg, *x_c[e, i])[1]) for i in (0, -1))
+        # elements of low degree are a little shorter than the arcs they stand for
+        ln = length[e] * abs(t1 - t0) * seg["len"] / length[e].sum()
         if t1 < t0:
-            t0, am, ln, jc = t1, amount[e][::-1], length[e][::-1], j_c[e][::-1]
+            t0, am, ln, jc = t1, amount[e][::-1], ln[::-1], j_c[e][::-1]
         else:
-            am, ln, jc = amount[e], length[e], j_c[e]
+            am, jc = amount[e], j_c[e]
         pieces.setdefault(loop, []).append((start + t0 * seg["len"], ln, am, jc))
     out = []
     for loop, items in sorted(pieces.items()):

@@ -102,7 +102,7 @@ pub fn compare(solution: &Solution, truth: &Reference) -> Comparison {
         .zip(&truth.currents_a)
         .filter_map(|(b, t)| t.map(|t| (b.current_a - t).abs() / truth.current_a))
         .fold(0.0, f64::max);
-    let supply = &solution.supply;
+    let supply = &solution.supplies[0];
     let within = |got: f64, want: f64, claim: f64| (got - want).abs() <= claim + 1e-9 * want.abs();
     Comparison {
         parts: Errors::of(parts),

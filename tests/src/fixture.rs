@@ -11,7 +11,7 @@ use std::sync::Arc;
 use serde::Deserialize;
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Body, Kinetics, Law, Layout, Role, Stretch, Supply};
+use solver::{Body, Drive, Kinetics, Law, Layout, Role, Stretch, Supply, Symmetry};
 
 use crate::reference::Reference;
 
@@ -105,6 +105,7 @@ struct LawWords {
     slope: Option<f64>,
     alpha_anodic: Option<f64>,
     alpha_cathodic: Option<f64>,
+    points: Option<Vec<[f64; 2]>>,
     limiting: Option<f64>,
     #[serde(default)]
     rest: f64,
@@ -137,15 +138,16 @@ pub fn read(path: &Path) -> Reference {
     let layout = Layout {
         tank: Outline::polygon(&file.tank.iter().map(metres).collect::<Vec<_>>(), 0.0)
             .expect("a tank"),
+        symmetry: Symmetry::Planar,
         depth: Length::mm(file.depth_mm),
         conductivity: Conductivity::new(file.kappa),
         temperature: Temperature::kelvin(file.temperature_k),
         bodies: file.bodies.iter().map(body).collect(),
-        supply: match file.supply {
-            SupplyWords::Current(v) => Supply::Current(Current::new(v)),
-            SupplyWords::Mean(v) => Supply::MeanDensity(CurrentDensity::new(v)),
-            SupplyWords::Voltage(v) => Supply::Voltage(Potential::new(v)),
-        },
+        supplies: vec![Supply::all(match file.supply {
+            SupplyWords::Current(v) => Drive::Current(Current::new(v)),
+            SupplyWords::Mean(v) => Drive::MeanDensity(CurrentDensity::new(v)),
+            SupplyWords::Voltage(v) => Drive::Voltage(Potential::new(v)),
+        })],
     };
     let currents_a = file.bodies.iter().map(|b| b.current_a).collect();
     let bodies = file.bodies;
@@ -182,12 +184,8 @@ fn body(b: &BodyWords) -> Body {
         },
         other => panic!("unknown role {other}"),
     };
-    Body {
-        name: b.name.clone(),
-        role,
-        outline: outline.expect("an outline").scaled(1e-3),
-        law: b.law.as_ref().map_or(NO_LAW, law),
-    }
+    let law = b.law.as_ref().map_or(NO_LAW, law);
+    Body::new(&b.name, role, outline.expect("an outline").scaled(1e-3), law)
 }
 
 const NO_LAW: Law = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
@@ -205,6 +203,14 @@ fn law(l: &LawWords) -> Law {
             exchange: CurrentDensity::new(need(l.exchange)),
             alpha_anodic: need(l.alpha_anodic),
             alpha_cathodic: need(l.alpha_cathodic),
+        },
+        "table" => Kinetics::Table {
+            points: l
+                .points
+                .iter()
+                .flatten()
+                .map(|[eta, i]| (Potential::new(*eta), CurrentDensity::new(*i)))
+                .collect(),
         },
         other => panic!("unknown law {other}"),
     };

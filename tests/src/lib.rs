@@ -8,6 +8,8 @@ pub mod compare;
 pub mod dice;
 pub mod fixture;
 pub mod pose;
+pub mod profile;
+pub mod proof;
 pub mod random;
 pub mod reference;
 pub mod truth;
@@ -16,4 +18,4 @@ pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};
 pub use pose::Pose;
-pub use reference::{Reference, load_fixtures};
+pub use reference::{Reference, load_fixtures, load_held_out};

@@ -2,7 +2,7 @@
 //! touch each other, stick through walls, and sit inside rings and screens.
 use shapes::{Outline, Point, StripEnds, Vec2};
 use solver::quantity::*;
-use solver::{Body, Kinetics, Law, Layout, Role, Supply};
+use solver::{Body, Drive, Kinetics, Law, Layout, Role, Supply, Symmetry};
 
 use crate::dice::Dice;
 
@@ -29,7 +29,7 @@ pub fn layout(seed: u64) -> Layout {
             let outline = outline(&mut dice, size, &tank, &bodies, role);
             if fits(&tank, &bodies, role, &outline) {
                 let name = format!("{} {k}", role.word());
-                bodies.push(Body { name, role, outline, law: law(&mut dice) });
+                bodies.push(Body::new(name, role, outline, law(&mut dice)));
                 break;
             }
         }
@@ -38,10 +38,10 @@ pub fn layout(seed: u64) -> Layout {
     let density = dice.decades(10.0, 1000.0);
     let perimeter: f64 =
         bodies.iter().filter(|b| b.role == Role::Part).map(|b| b.outline.perimeter()).sum();
-    let supply = match dice.pick(3) {
-        0 => Supply::Current(Current::new(density * perimeter * depth)),
-        1 => Supply::MeanDensity(CurrentDensity::new(density)),
-        _ => Supply::Voltage(Potential::new(dice.within(0.2, 12.0))),
+    let drive = match dice.pick(3) {
+        0 => Drive::Current(Current::new(density * perimeter * depth)),
+        1 => Drive::MeanDensity(CurrentDensity::new(density)),
+        _ => Drive::Voltage(Potential::new(dice.within(0.2, 12.0))),
     };
     for b in &mut bodies {
         if dice.chance(0.25) {
@@ -50,11 +50,12 @@ pub fn layout(seed: u64) -> Layout {
     }
     Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(depth),
         conductivity: Conductivity::new(kappa),
         temperature: Temperature::celsius(dice.within(15.0, 70.0)),
         bodies,
-        supply,
+        supplies: vec![Supply::all(drive)],
     }
 }
 

@@ -29,12 +29,25 @@ pub struct Reference {
     pub own_error: f64,
 }
 
-/// All body-fitted references, sorted by name.
+/// All body-fitted references of `tests/reference`, sorted by name.
 ///
 /// # Panics
 /// If a fixture cannot be read: the checks cannot go on without it.
 pub fn load_fixtures() -> Vec<Reference> {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures");
+    load("fixtures")
+}
+
+/// The answers of a general-purpose finite-element library (`tests/peer`) to layouts that no number
+/// of the solver was chosen on, sorted by name.
+///
+/// # Panics
+/// If a fixture cannot be read: the checks cannot go on without it.
+pub fn load_held_out() -> Vec<Reference> {
+    load("fixtures/held_out")
+}
+
+fn load(folder: &str) -> Vec<Reference> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut paths: Vec<PathBuf> = std::fs::read_dir(&folder)
         .unwrap_or_else(|e| panic!("{}: {e}", folder.display()))
         .map(|entry| entry.expect("a readable folder").path())

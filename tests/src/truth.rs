@@ -1,6 +1,6 @@
 //! What every answer must satisfy, whatever the layout.
 use shapes::Point;
-use solver::{Kinetics, Layout, Role, Solution, Supply};
+use solver::{Drive, Kinetics, Layout, Role, Solution};
 
 /// Everything wrong with an answer; empty is good.
 pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
@@ -10,10 +10,10 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
             out.push(what);
         }
     };
-    let depth = layout.depth.si();
+    let depth = layout.depth_m();
     let traffic: f64 = s.bodies.iter().map(|b| b.current_a.abs()).sum();
     let throughput = |b: &solver::BodyResult| -> f64 {
-        b.stretches.iter().map(|r| (r.current_density_a_m2 * r.length_m).abs() * depth).sum()
+        b.stretches.iter().map(|r| (r.current_density_a_m2 * r.area_m2).abs()).sum()
     };
     let gross: f64 = s.bodies.iter().map(throughput).sum();
     // an idle cell: potentials of some volts are rounded to 1e-16 of themselves, and that times the
@@ -26,8 +26,7 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         format!("balance {:.1e} of {traffic:.1e} A", s.current_balance),
     );
     for (b, given) in s.bodies.iter().zip(&layout.bodies) {
-        let sum: f64 =
-            b.stretches.iter().map(|r| r.current_density_a_m2 * r.length_m * depth).sum();
+        let sum: f64 = b.stretches.iter().map(|r| r.current_density_a_m2 * r.area_m2).sum();
         let off = (sum - b.current_a).abs();
         need(
             off <= 1e-9 * throughput(b),
@@ -67,7 +66,7 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
                 r.uncertainty_a_m2,
             ];
             need(numbers.iter().all(|v| v.is_finite()), format!("{}: not finite {r:?}", b.name));
-            need(r.length_m > 0.0, format!("{}: length {r:?}", b.name));
+            need(r.length_m > 0.0 && r.area_m2 > 0.0, format!("{}: size {r:?}", b.name));
             need(
                 r.uncertainty_a_m2 > 0.0 || r.current_density_a_m2 == 0.0,
                 format!("{}: no uncertainty {r:?}", b.name),
@@ -88,26 +87,29 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         }
     }
     let anodes: f64 = s.bodies.iter().filter(|b| b.role == Role::Anode).map(|b| -b.current_a).sum();
-    need((anodes - s.supply.current_a).abs() <= 1e-9 * traffic, "supply is not the anodes".into());
+    need(
+        (anodes - s.supplies[0].current_a).abs() <= 1e-9 * traffic,
+        "supply is not the anodes".into(),
+    );
     let parts = || s.bodies.iter().filter(|b| b.role == Role::Part);
-    let (wanted, got) = match layout.supply {
-        Supply::Current(i) => (i.si(), s.supply.current_a),
-        Supply::MeanDensity(d) => (
+    let (wanted, got) = match layout.supplies[0].drive {
+        Drive::Current(i) => (i.si(), s.supplies[0].current_a),
+        Drive::MeanDensity(d) => (
             d.si(),
             parts().map(|b| b.current_a).sum::<f64>() / parts().map(|b| b.area_m2).sum::<f64>(),
         ),
-        Supply::Voltage(v) => (v.si(), s.supply.voltage_v),
+        Drive::Voltage(v) => (v.si(), s.supplies[0].voltage_v),
     };
     // the parts' mean is met to a share of all that passes: a thief may take far more
-    let per_part = match layout.supply {
-        Supply::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
+    let per_part = match layout.supplies[0].drive {
+        Drive::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
         _ => 0.0,
     };
     need(
         (wanted - got).abs() <= 1e-8 * wanted.max(per_part),
         format!("supply wants {wanted}, has {got}"),
     );
-    let w = &s.supply;
+    let w = &s.supplies[0];
     need(
         [w.voltage_v, w.anode_v, w.solution_v, w.cathode_v].iter().all(|v| v.is_finite())
             && w.current_uncertainty_a >= 0.0

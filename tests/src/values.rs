@@ -26,7 +26,7 @@ pub fn values(s: &Solution) -> Vec<Value> {
         let (value, uncertainty) = (b.current_a, b.current_uncertainty_a);
         out.push(Value { kind: 'b', body, value, uncertainty });
     }
-    let w = &s.supply;
+    let w = &s.supplies[0];
     let (value, uncertainty) = (w.current_a, w.current_uncertainty_a);
     out.push(Value { kind: 'i', body: 0, value, uncertainty });
     let (value, uncertainty) = (w.voltage_v, w.voltage_uncertainty_v);

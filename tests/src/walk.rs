@@ -22,6 +22,7 @@ pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
                         loop_index,
                         s_m,
                         length_m,
+                        area_m2: length_m * layout.depth_m(),
                         at,
                         normal: [normal.x, normal.y],
                         potential_v: 0.0,

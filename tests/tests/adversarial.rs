@@ -8,7 +8,7 @@ use checks::cases::build::{body, layout, linear, none, rect, tafel};
 use checks::truth;
 use shapes::{Outline, Point};
 use solver::quantity::*;
-use solver::{Body, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
+use solver::{Body, Drive, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
 
 const PART: Role = Role::Part;
 const ANODE: Role = Role::Anode;
@@ -17,8 +17,8 @@ fn disc(x: f64, y: f64, r: f64) -> Outline {
     Outline::disc(Point::new(x, y), r).expect("a disc")
 }
 
-fn volts(v: f64) -> Supply {
-    Supply::Voltage(Potential::new(v))
+fn volts(v: f64) -> Drive {
+    Drive::Voltage(Potential::new(v))
 }
 
 /// Solves at 2 %, within `seconds`, and holds the answer against what every answer satisfies.
@@ -91,8 +91,8 @@ fn a_slit_through_a_shield() {
         let below = body("below", Role::Shield, rect(1.0, 0.0, 1.02, 0.5), none());
         let above = body("above", Role::Shield, rect(1.0, 0.5 + slit, 1.02, 1.0), none());
         let s = solved(&format!("slit {slit}"), &large_tank(vec![below, above]), 15.0);
-        assert!(s.supply.current_a > last, "{} A through {slit} m", s.supply.current_a);
-        last = s.supply.current_a;
+        assert!(s.supplies[0].current_a > last, "{} A through {slit} m", s.supplies[0].current_a);
+        last = s.supplies[0].current_a;
     }
 }
 
@@ -126,7 +126,7 @@ fn an_outline_of_twenty_thousand_points() {
     let smooth = solved("disc", &l, 5.0);
     l.bodies[0].outline = Outline::polygon(&points, 0.0).expect("a polygon");
     let drawn = solved("20000 points", &l, 20.0);
-    let (a, b) = (smooth.supply, drawn.supply);
+    let (a, b) = (&smooth.supplies[0], &drawn.supplies[0]);
     let slack = a.current_uncertainty_a + b.current_uncertainty_a;
     assert!((a.current_a - b.current_a).abs() <= slack, "{a:?} {b:?}");
 }
@@ -161,16 +161,16 @@ fn demand_near_the_limiting_current() {
     l.bodies[0].law = tafel(1.0, 0.12);
     l.bodies[0].law.limiting = Some(CurrentDensity::new(300.0));
     let possible = 300.0 * 0.5;
-    l.supply = Supply::Current(Current::new(possible / 1.001));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(possible / 1.001)))];
     let s = solved("0.1 % to spare", &l, 10.0);
     assert!((s.bodies[0].current_a - possible / 1.001).abs() < 1e-6 * possible);
-    l.supply = Supply::Current(Current::new(possible * 1.001));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(possible * 1.001)))];
     match solve(&l, &SolveSettings::default(), &mut |_| {}) {
         Err(SolveError::BeyondLimit { wanted_a, possible_a, side: "cathodes" }) => {
             assert!((wanted_a - possible * 1.001).abs() < 1e-9 * possible);
             assert!((possible_a - possible).abs() < 1e-6 * possible);
         }
-        other => panic!("{:?}", other.map(|s| s.supply)),
+        other => panic!("{:?}", other.map(|s| s.supplies)),
     }
 }
 
@@ -182,7 +182,7 @@ fn wagner_numbers_over_twelve_decades() {
         let mut l = large_tank(vec![]);
         l.bodies[0].law = linear(wagner * 0.1 / 20.0);
         l.bodies[1].law = none();
-        l.supply = Supply::MeanDensity(CurrentDensity::new(200.0));
+        l.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(200.0)))];
         solved(&format!("Wa {wagner:e}"), &l, 15.0)
     };
     for decade in (-6..=6).step_by(2) {
@@ -225,7 +225,11 @@ fn coordinates_that_coincide() {
     let s = solved("wall to wall", &make(rect(-1.0, -0.5, -0.75, 0.5), anode()), 5.0);
     // one dimension: 1 V over two electrodes and 1.5 m of bath, 1 m² wide
     let want = 1.0 / (2e-3 + 1.5 / 16.0);
-    assert!((s.supply.current_a / want - 1.0).abs() < 1e-4, "{} A, not {want}", s.supply.current_a);
+    assert!(
+        (s.supplies[0].current_a / want - 1.0).abs() < 1e-4,
+        "{} A, not {want}",
+        s.supplies[0].current_a
+    );
     solved("in the corner", &make(rect(-1.0, -0.5, -0.5, 0.0), anode()), 5.0);
     solved("corner on the wall", &make(rect(-0.5, 0.0, 0.0, 0.5), anode()), 5.0);
     let diamond = Outline::polygon(
@@ -275,7 +279,7 @@ fn a_rack_of_two_hundred_discs() {
         rect(0.0, 0.0, 2.0, 1.0),
         20.0,
         bodies,
-        Supply::MeanDensity(CurrentDensity::new(200.0)),
+        Drive::MeanDensity(CurrentDensity::new(200.0)),
     );
     solved("200 discs", &l, 30.0);
 }

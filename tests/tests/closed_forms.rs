@@ -54,9 +54,18 @@ closed_forms! {
     flush_strips_short: cases::strips::flush(0.5);
     flush_strips_square: cases::strips::flush(1.0);
     flush_strips_long: cases::strips::flush(4.0);
+    flush_strips_between_masks: cases::strips::masked(1.0);
     strip_in_a_plane_wa_001: cases::strips::polarized(0.01);
     strip_in_a_plane_wa_01: cases::strips::polarized(0.1);
     strip_in_a_plane_wa_1: cases::strips::polarized(1.0);
     strip_in_a_plane_wa_10: cases::strips::polarized(10.0);
+    concentric_spheres: cases::axial::concentric_spheres();
+    eccentric_spheres: cases::axial::eccentric_spheres(0.3, 0.4);
+    small_ball_near_a_wall: cases::axial::eccentric_spheres(0.1, 0.8);
+    rod_in_a_round_tube: cases::axial::rod_in_a_tube();
+    disk: cases::axial::disk(None);
+    disk_wa_01: cases::axial::disk(Some(0.1));
+    disk_wa_1: cases::axial::disk(Some(1.0));
+    disk_wa_5: cases::axial::disk(Some(5.0));
     rod_over_a_plane: cases::rod::over_plane();
 }

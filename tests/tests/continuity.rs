@@ -8,10 +8,15 @@ use checks::random;
 use checks::values::values;
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Body, Layout, Role, Solution, SolveSettings, Supply, solve};
+use solver::{Body, Drive, Layout, Role, Solution, SolveSettings, solve};
 
 fn solved(layout: &Layout) -> Option<Solution> {
-    solve(layout, &SolveSettings { accuracy: 0.01, max_unknowns: 60_000 }, &mut |_| {}).ok()
+    solve(
+        layout,
+        &SolveSettings { accuracy: 0.01, max_unknowns: 60_000, ..SolveSettings::default() },
+        &mut |_| {},
+    )
+    .ok()
 }
 
 fn moved(layout: &Layout, body: usize, by: Vec2) -> Layout {
@@ -110,7 +115,7 @@ fn a_drag_through_a_few_cells_is_smooth() {
         body("sheet", Role::Shield, rect(0.25, 0.0, 0.2505, 0.12), none()),
         body("anode", Role::Anode, rect(0.4, 0.05, 0.42, 0.2), linear(2e-4)),
     ];
-    let supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+    let supply = Drive::MeanDensity(CurrentDensity::new(250.0));
     let l = layout(rect(0.0, 0.0, 0.5, 0.25), 20.0, bodies, supply);
     let mut moves = Moves::default();
     for (body, way) in

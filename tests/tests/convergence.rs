@@ -76,7 +76,7 @@ fn check(reference: &Reference) {
         let s: Solution = solve(&reference.layout, &settings, &mut |_| {})
             .unwrap_or_else(|e| panic!("{} at {accuracy}: {e}", reference.name));
         let h = 1.0 / (s.stats.unknowns as f64).sqrt();
-        total.push((h, (s.supply.current_a / reference.current_a - 1.0).abs()));
+        total.push((h, (s.supplies[0].current_a / reference.current_a - 1.0).abs()));
         let arcs = s
             .bodies
             .iter()
@@ -140,6 +140,7 @@ fn fixed_arcs_of_a_known_density_converge_with_order_four() {
                         loop_index: 0,
                         s_m: 0.5 * (a + b),
                         length_m: b - a,
+                        area_m2: b - a,
                         at: Point::ZERO,
                         normal: [1.0, 0.0],
                         potential_v: 0.0,

@@ -1,8 +1,8 @@
 //! Every fixture's job file is read by the tool and means the same layout.
 use std::path::PathBuf;
 
-fn fixtures(ext: &str) -> Vec<PathBuf> {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures");
+fn fixtures(folder: &str, ext: &str) -> Vec<PathBuf> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut all: Vec<PathBuf> = std::fs::read_dir(folder)
         .expect("fixtures")
         .map(|e| e.expect("an entry").path())
@@ -14,9 +14,13 @@ fn fixtures(ext: &str) -> Vec<PathBuf> {
 
 #[test]
 fn each_fixture_has_its_job_file() {
-    let stems = |ext| -> Vec<_> { fixtures(ext).iter().map(|p| p.with_extension("")).collect() };
-    assert!(stems("json").len() >= 12);
-    assert_eq!(stems("json"), stems("toml"));
+    for folder in ["fixtures", "fixtures/held_out"] {
+        let stems = |ext| -> Vec<_> {
+            fixtures(folder, ext).iter().map(|p| p.with_extension("")).collect()
+        };
+        assert!(stems("json").len() >= 12);
+        assert_eq!(stems("json"), stems("toml"));
+    }
 }
 
 /// Relative difference of two numbers that came through text and units.
@@ -26,9 +30,11 @@ fn close(a: f64, b: f64) -> bool {
 
 #[test]
 fn job_files_mean_the_same_layouts() {
-    for reference in checks::load_fixtures() {
+    let ours = checks::load_fixtures().into_iter().map(|r| ("fixtures", r));
+    let held_out = checks::load_held_out().into_iter().map(|r| ("fixtures/held_out", r));
+    for (folder, reference) in ours.chain(held_out) {
         let name = &reference.name;
-        let path = format!("{}/fixtures/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let path = format!("{}/{folder}/{name}.toml", env!("CARGO_MANIFEST_DIR"));
         let source = throwmap::job::load(&path).unwrap_or_else(|e| panic!("{e:?}"));
         let job = throwmap::job::resolve(&source).unwrap_or_else(|e| panic!("{name}: {e:?}"));
         let (ours, theirs) = (&reference.layout, &job.layout);
@@ -36,7 +42,7 @@ fn job_files_mean_the_same_layouts() {
         assert!(close(ours.conductivity.si(), theirs.conductivity.si()), "{name}");
         assert!(close(ours.temperature.si(), theirs.temperature.si()), "{name}");
         assert!(close(ours.tank.area(), theirs.tank.area()), "{name}");
-        assert_eq!(ours.supply, theirs.supply, "{name}");
+        assert_eq!(ours.supplies, theirs.supplies, "{name}");
         assert_eq!(ours.bodies.len(), theirs.bodies.len(), "{name}");
         for body in &ours.bodies {
             let same = theirs.bodies.iter().find(|b| b.name == body.name).expect(name);

@@ -4,7 +4,7 @@ use checks::random;
 use checks::values::values;
 use shapes::{Axis, Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Kinetics, Layout, Role, Solution, SolveSettings, Supply, solve};
+use solver::{Drive, Kinetics, Layout, Role, Solution, SolveSettings, Supply, solve};
 
 fn solved(layout: &Layout) -> Solution {
     layout.check().expect("a sound layout");
@@ -25,7 +25,7 @@ fn mixed() -> Layout {
         body("screen", screen, rect(0.4, 0.05, 0.41, 0.25), none()),
         body("anode", Role::Anode, rect(0.46, 0.06, 0.48, 0.24), linear(2e-4)),
     ];
-    let supply = Supply::MeanDensity(CurrentDensity::new(250.0));
+    let supply = Drive::MeanDensity(CurrentDensity::new(250.0));
     layout(rect(0.0, 0.0, 0.5, 0.3), 20.0, bodies, supply)
 }
 
@@ -109,7 +109,7 @@ fn conductivity_scales_the_primary_voltage() {
     let want = solved(&l);
     l.conductivity = Conductivity::new(7.0 * l.conductivity.si());
     let got = solved(&l);
-    let ratio = want.supply.voltage_v / got.supply.voltage_v;
+    let ratio = want.supplies[0].voltage_v / got.supplies[0].voltage_v;
     assert!((ratio - 7.0).abs() < 1e-8, "{ratio}");
     for (a, b) in want.bodies.iter().zip(&got.bodies) {
         for (r, s) in a.stretches.iter().zip(&b.stretches) {
@@ -135,7 +135,7 @@ fn a_scale_model_has_the_same_densities() {
         assert!(off <= 3.0 * (a.density.mean_uncertainty + b.density.mean_uncertainty) + 1e-6);
         assert!((10.0 * a.current_a - b.current_a).abs() <= 1e-3 * b.current_a.abs() + 1e-6);
     }
-    let ratio = large.supply.voltage_v / small.supply.voltage_v;
+    let ratio = large.supplies[0].voltage_v / small.supplies[0].voltage_v;
     assert!((ratio - 10.0).abs() < 1e-2, "{ratio}");
 }
 
@@ -147,7 +147,7 @@ fn linear_laws_superpose() {
         for b in &mut l.bodies {
             b.law = linear(1e-3);
         }
-        l.supply = Supply::Voltage(Potential::new(volts));
+        l.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
         solved(&l)
     };
     let (one, three) = (at(1.0), at(3.0));
@@ -162,14 +162,16 @@ fn linear_laws_superpose() {
 fn supplies_agree_with_each_other() {
     let mut l = mixed();
     let by_mean = solved(&l);
-    l.supply = Supply::Current(Current::new(by_mean.supply.current_a));
+    l.supplies = vec![Supply::all(Drive::Current(Current::new(by_mean.supplies[0].current_a)))];
     let by_current = solved(&l);
-    l.supply = Supply::Voltage(Potential::new(by_current.supply.voltage_v));
+    l.supplies =
+        vec![Supply::all(Drive::Voltage(Potential::new(by_current.supplies[0].voltage_v)))];
     let by_voltage = solved(&l);
     for other in [&by_current, &by_voltage] {
         agree_in_place("supplies", &by_mean, other, |p| p);
-        let slack = by_mean.supply.voltage_uncertainty_v + other.supply.voltage_uncertainty_v;
-        assert!((by_mean.supply.voltage_v - other.supply.voltage_v).abs() <= slack);
+        let slack =
+            by_mean.supplies[0].voltage_uncertainty_v + other.supplies[0].voltage_uncertainty_v;
+        assert!((by_mean.supplies[0].voltage_v - other.supplies[0].voltage_v).abs() <= slack);
     }
 }
 

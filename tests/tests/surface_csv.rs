@@ -13,6 +13,7 @@ struct Row {
     body: String,
     s_mm: f64,
     length_mm: f64,
+    area_mm2: f64,
     x_mm: f64,
     y_mm: f64,
     nx: f64,
@@ -28,8 +29,8 @@ struct Row {
 fn run(name: &str, folder: &Path) -> Result<Vec<Row>, String> {
     let job = format!("{}/fixtures/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     let (mut out, mut err) = (Vec::new(), Vec::new());
-    let args =
-        ["throwmap", "run", &job, "--out-dir", &folder.display().to_string()].map(String::from);
+    let args = ["throwmap", "run", &job, "--no-ranges", "--out-dir", &folder.display().to_string()]
+        .map(String::from);
     let status = throwmap::run(args, &mut out, &mut err);
     if status != throwmap::ExitStatus::Done {
         return Err(format!("{name}: {}", String::from_utf8_lossy(&err)));
@@ -59,6 +60,7 @@ fn check(reference: &Reference) -> Vec<String> {
                 loop_index: 0,
                 s_m: r.s_mm * 1e-3,
                 length_m: r.length_mm * 1e-3,
+                area_m2: r.area_mm2 * 1e-6,
                 at: Point::new(r.x_mm * 1e-3, r.y_mm * 1e-3),
                 normal: [r.nx, r.ny],
                 potential_v: r.potential_v,
@@ -66,7 +68,7 @@ fn check(reference: &Reference) -> Vec<String> {
                 current_density_a_m2: r.current_density_a_m2,
                 uncertainty_a_m2: 0.0,
             };
-            current += r.current_density_a_m2 * stretch.length_m * reference.layout.depth.si();
+            current += r.current_density_a_m2 * stretch.area_m2;
             let Some(i) = (reference.density)(k, &stretch) else {
                 bad.push(format!(
                     "{} {}: row at {:?} off the outline",

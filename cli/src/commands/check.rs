@@ -8,15 +8,18 @@ use crate::files::Destination;
 use crate::output::layout_png;
 use crate::terminal::Streams;
 
-use super::{load, report};
+use super::load::Work;
+use super::{load, report, sequence};
 
 /// The drawing.
 const LAYOUT: &str = "layout.png";
 
 /// Checks the job and draws its layout.
 pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((_source, job)) = load::job(&options.job, options.quiet, streams)? else {
-        return Ok(ExitStatus::BadInput);
+    let job = match load::work(&options.job, options.quiet, streams)? {
+        None => return Ok(ExitStatus::BadInput),
+        Some(Work::Layers(work)) => return sequence::check(options, &work, streams),
+        Some(Work::One(_, job)) => *job,
     };
     if !options.quiet {
         writeln!(streams.out, "{}: no errors, {} bodies", job.title, job.layout.bodies.len())?;

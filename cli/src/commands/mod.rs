@@ -2,11 +2,15 @@
 
 pub mod baths;
 pub mod check;
+pub mod designation;
 pub mod init;
 mod load;
 mod report;
 pub mod run;
 pub mod schema;
+mod sequence;
 
+#[cfg(test)]
+mod deposit_tests;
 #[cfg(test)]
 mod tests;

@@ -3,13 +3,16 @@
 use std::error::Error;
 
 use solver::quantity::Time;
-use solver::{Deposit, DepositSettings, Solution};
+use solver::{
+    Deposit, Layout, Position, Role, RunError, Sensitivity, Solution, averaged, peaks,
+    smallest_feature,
+};
 
 use crate::bath;
 use crate::job::{Origin, Provenance, Resolved};
 use crate::output::{
-    Confidence, Context, DisplayUnits, RunDeposit, SourcedValue, Value, deposit_png, field_csv,
-    map_png, summary_json, surface_csv,
+    Confidence, Context, DisplayUnits, Findings, PositionResult, RunDeposit, SourcedValue, Value,
+    deposit_png, field_csv, map_png, summary_json, surface_csv,
 };
 
 /// The result files of a run, in the order in which they are listed.
@@ -27,12 +30,68 @@ pub fn display_units(job: &Resolved) -> DisplayUnits {
     }
 }
 
-/// The metal after the run, if the job states metal and time.
-pub fn deposit(job: &Resolved, solution: &Solution) -> Option<(Time, Deposit)> {
-    let plating = job.plating.as_ref()?;
-    let time = plating.time?;
-    let (metal, efficiency) = (plating.metal.clone(), plating.efficiency.clone());
-    Some((time, DepositSettings { metal, efficiency, time }.apply(solution)))
+/// A solved job: the answer of every position, in their order; there is at least one.
+#[derive(Debug)]
+pub struct Solved {
+    /// Layouts with their shares of the time.
+    pub positions: Vec<(Layout, f64)>,
+    /// The answers.
+    pub solutions: Vec<Solution>,
+    /// For each body and each of its stretches in the first answer whether it is significant.
+    pub significant: Vec<Vec<bool>>,
+}
+
+impl Solved {
+    /// The answer that maps and densities show.
+    pub fn first(&self) -> &Solution {
+        &self.solutions[0]
+    }
+
+    fn all(&self) -> Vec<Position<'_>> {
+        let rows = self.positions.iter().zip(&self.solutions);
+        rows.map(|((layout, share), solution)| Position { layout, solution, share: *share })
+            .collect()
+    }
+}
+
+/// The metal after the run, if the job states a metal and how long.
+///
+/// A run up to a thickness ends when the thinnest significant place has it.
+///
+/// # Errors
+/// If the run never ends, because a place that counts gets no metal.
+pub fn deposit(job: &Resolved, solved: &Solved) -> Result<Option<(Time, Deposit)>, RunError> {
+    let Some((plating, length)) = job.plating.as_ref().and_then(|p| Some((p, p.length?))) else {
+        return Ok(None);
+    };
+    let positions = solved.all();
+    let after = |time: Time| averaged(&positions, &plating.metal, &plating.efficiency, time);
+    let Some(second) = after(Time::new(1.0)) else { return Ok(None) };
+    let current: f64 = positions.iter().map(|p| p.share * p.solution.total_current_a()).sum();
+    let time = length.time(&second, &solved.first().bodies, Some(&solved.significant), current)?;
+    Ok(after(time).map(|deposit| (time, deposit)))
+}
+
+/// What a run shows beside currents and thicknesses.
+pub fn findings(job: &Resolved, solved: &Solved, leaning: Option<Sensitivity>) -> Findings {
+    let places = job.positions.iter().flat_map(|positions| &positions.places);
+    let positions: Vec<PositionResult> = places
+        .zip(&solved.solutions)
+        .map(|(place, solution)| PositionResult {
+            place: *place,
+            supplies: solution.supplies.clone(),
+        })
+        .collect();
+    let peaks = if positions.is_empty() { Vec::new() } else { peaks(&solved.all()) };
+    // nothing is plated without a time, so nothing can be thick
+    let plated = job.plating.as_ref().is_some_and(|p| p.length.is_some());
+    let parts = job.layout.bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part);
+    let smallest = |body: usize| {
+        let found = solved.positions.iter().filter_map(|(at, _)| smallest_feature(at, body));
+        found.min_by(|a, b| a.size_m.total_cmp(&b.size_m))
+    };
+    let features = parts.filter(|_| plated).filter_map(|(k, _)| Some((k, smallest(k)?))).collect();
+    Findings { bath: job.bath.clone(), positions, peaks, features, leaning }
 }
 
 /// The values that entered the solve, for the reports.
@@ -43,6 +102,7 @@ pub fn sources(provenance: &[Provenance]) -> Vec<SourcedValue> {
             let confidence = match &value.origin {
                 Origin::Job { .. } => Confidence::Given,
                 Origin::Library { confidence, .. } => match confidence {
+                    bath::Confidence::Own => Confidence::Given,
                     bath::Confidence::High => Confidence::High,
                     bath::Confidence::Medium => Confidence::Medium,
                     bath::Confidence::Low => Confidence::Low,
@@ -53,6 +113,12 @@ pub fn sources(provenance: &[Provenance]) -> Vec<SourcedValue> {
                 name: value.key.clone(),
                 value: Value::Text(value.value.clone()),
                 unit: String::new(),
+                range: match &value.origin {
+                    Origin::Library { range: Some((low, high)), .. } => {
+                        Some([low.clone(), high.clone()])
+                    }
+                    _ => None,
+                },
                 source: value.origin.words(),
                 confidence,
             }
@@ -63,15 +129,16 @@ pub fn sources(provenance: &[Provenance]) -> Vec<SourcedValue> {
 /// What the writers get to see.
 pub fn context<'a>(
     job: &'a Resolved,
-    solution: &'a Solution,
+    solved: &'a Solved,
     deposit: Option<&'a (Time, Deposit)>,
     sources: &'a [SourcedValue],
+    findings: &'a Findings,
     seconds: f64,
 ) -> Context<'a> {
     Context {
         title: &job.title,
-        layout: &job.layout,
-        solution,
+        layout: &solved.positions[0].0,
+        solution: solved.first(),
         deposit: deposit.map(|(time, deposit)| RunDeposit { time: *time, deposit }),
         window: job.window,
         want: job.want,
@@ -79,7 +146,8 @@ pub fn context<'a>(
         sources,
         accuracy: job.settings.accuracy,
         seconds: Some(seconds),
-        significant: None,
+        significant: Some(&solved.significant),
+        findings,
     }
 }
 

@@ -1,25 +1,31 @@
 //! `throwmap run`: the whole job, from the file to pictures, tables and the verdict.
 
 use std::io;
+use std::sync::{Mutex, PoisonError};
 use std::time::Instant;
 
-use solver::SolveError;
+use solver::{Layout, Progress, RunError, SolveError};
 
 use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::Resolved;
+use crate::leaning::leaning;
 use crate::output::{judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
-use super::{load, report};
+use super::load::Work;
+use super::report::Solved;
+use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
 pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let Some((source, job)) = load::job(&options.job, options.quiet, streams)? else {
-        return Ok(ExitStatus::BadInput);
+    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
+        None => return Ok(ExitStatus::BadInput),
+        Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
+        Some(Work::One(source, job)) => (source, *job),
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
     if let Err(error) = destination.check(&report::KINDS) {
@@ -27,22 +33,29 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         return Ok(ExitStatus::Io);
     }
     let show = streams.terminal.progress && !options.quiet;
-    let mut line = ProgressLine::new(show, job.settings.accuracy);
     let started = Instant::now();
-    let solved = solver::solve(&job.layout, &job.settings, &mut |p| line.update(&p));
-    line.finish();
-    let solution = match solved {
-        Ok(solution) => solution,
-        Err(error) => {
-            let message = refusal(&error, &job);
+    let solved = match solve(&job, show) {
+        Ok(solved) => solved,
+        Err((position, error)) => {
+            let message = in_position(refusal(&error, &job), &job, position);
             writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
             return Ok(status(&error));
         }
     };
     let seconds = started.elapsed().as_secs_f64();
-    let deposit = report::deposit(&job, &solution);
+    let deposit = match report::deposit(&job, &solved) {
+        Ok(deposit) => deposit,
+        Err(error) => {
+            let message = never(error, &job);
+            writeln!(streams.err, "{}", message.render(&source, streams.terminal.colour))?;
+            return Ok(ExitStatus::BadInput);
+        }
+    };
+    let leaning =
+        if options.no_ranges { None } else { leaning(&source, &job, Some(&solved.significant)) };
+    let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
-    let context = report::context(&job, &solution, deposit.as_ref(), &sources, seconds);
+    let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
     let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
     let written = match destination.write(&files) {
         Ok(written) => written,
@@ -72,7 +85,65 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     })
 }
 
-fn status(error: &SolveError) -> ExitStatus {
+/// Solves the job, in all its positions; the index of the one that fails.
+fn solve(job: &Resolved, show: bool) -> Result<Solved, (usize, SolveError)> {
+    let line = Mutex::new(ProgressLine::new(show, job.settings.accuracy));
+    let solved = solve_showing(job, &line);
+    line.into_inner().unwrap_or_else(PoisonError::into_inner).finish();
+    solved
+}
+
+/// The same, with a line of progress that may show other solves as well.
+pub(super) fn solve_showing(
+    job: &Resolved,
+    line: &Mutex<ProgressLine>,
+) -> Result<Solved, (usize, SolveError)> {
+    let positions = job.positions();
+    // a poisoned line has nothing to show; the solve goes on
+    let show = |p: Progress| {
+        if let Ok(mut line) = line.lock() {
+            line.update(&p);
+        }
+    };
+    let solutions = if let [(layout, _)] = positions.as_slice() {
+        let solved = solver::solve(layout, &job.settings, &mut |p| show(p));
+        solved.map(|solution| vec![solution]).map_err(|error| (0, error))
+    } else {
+        let layouts: Vec<Layout> = positions.iter().map(|(layout, _)| layout.clone()).collect();
+        solver::solve_all(&layouts, &job.settings, &|_, p| show(p))
+    };
+    let solutions = solutions?;
+    // marks move with the parts: those of the first position serve for all
+    let marks = |(layout, _): &(Layout, f64)| layout.significant_rows(&solutions[0]);
+    let significant = positions.first().map(marks).unwrap_or_default();
+    Ok(Solved { positions, solutions, significant })
+}
+
+/// Says in which position a solve failed, where there are several.
+pub(super) fn in_position(mut message: Diagnostic, job: &Resolved, position: usize) -> Diagnostic {
+    if job.positions.is_some() {
+        message.message = format!("in position {}: {}", position + 1, message.message);
+    }
+    message
+}
+
+/// What a run without an end means for the planner.
+pub(super) fn never(error: RunError, job: &Resolved) -> Diagnostic {
+    let message = Diagnostic::error("E021", error.to_string());
+    let message = match &job.places.run {
+        Some(place) => message.at(place.clone(), "how long the run is"),
+        None => message,
+    };
+    match error {
+        RunError::Bare => message
+            .help("state [run] time instead: the pictures then show where it stays bare")
+            .help("more current, an anode nearer to that place, or a bath that covers better"),
+        RunError::NoCurrent => message.help("check the supply: it must drive current to the parts"),
+    }
+}
+
+/// The exit status of a refusal.
+pub(super) fn status(error: &SolveError) -> ExitStatus {
     match error {
         SolveError::Layout(_)
         | SolveError::BeyondLimit { .. }
@@ -83,7 +154,7 @@ fn status(error: &SolveError) -> ExitStatus {
 }
 
 /// What the solver's refusal means for the planner, at the place in the job that causes it.
-fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
+pub(super) fn refusal(error: &SolveError, job: &Resolved) -> Diagnostic {
     let message = Diagnostic::error("E020", error.to_string());
     let supply = job.places.supply.clone();
     match error {

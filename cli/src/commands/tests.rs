@@ -104,11 +104,111 @@ fn taken_names_are_refused_before_the_solve() {
     assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 2);
 }
 
+/// A bar through two baths; the second turns it.
+const SEQUENCE: &str = r#"title = "Bar"
+unit = "mm"
+tank = { size = [200, 150], depth = 100 }
+part = { name = "bar", rect = { at = [100, 75], size = [40, 20], corner = 2 } }
+anode = { name = "slab", rect = { at = [15, 75], size = [10, 100] } }
+supply = { current_density = "3 A/dm2" }
+solve = { accuracy = "5 %" }
+
+[[layer]]
+name = "copper"
+bath = { use = "acid-copper" }
+run = { time = "30 min" }
+
+[[layer]]
+name = "nickel"
+bath = { use = "watts-nickel" }
+part = { name = "bar", rect = { at = [100, 75], size = [40, 20], corner = 2 }, turn = 90 }
+run = { time = "40 min" }
+"#;
+
+#[test]
+fn a_sequence_leaves_files_of_each_layer_and_of_all() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bar.toml");
+    let results = path(folder.path(), "results");
+    let run = ["run", job.as_str(), "--out-dir", results.as_str(), "--force"];
+    let with = |want: &str| {
+        fs::write(&job, format!("want = {{ designation = \"{want}\" }}\n{SEQUENCE}"))
+            .expect("writable");
+    };
+    with("Fe/Cu1a Ni1b");
+    let (status, out, err) = call(&run);
+    assert_eq!(status, ExitStatus::Done, "{err}");
+    assert!(out.contains("1. copper: ") && out.contains("2. nickel: "), "{out}");
+    let mut names: Vec<String> = fs::read_dir(&results)
+        .expect("readable")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    assert_eq!(
+        names,
+        [
+            "1-copper.deposit.png",
+            "1-copper.field.csv",
+            "1-copper.map.png",
+            "1-copper.summary.json",
+            "1-copper.surface.csv",
+            "2-nickel.deposit.png",
+            "2-nickel.field.csv",
+            "2-nickel.map.png",
+            "2-nickel.summary.json",
+            "2-nickel.surface.csv",
+            "deposit.png",
+            "summary.json",
+            "surface.csv",
+        ]
+    );
+    with("Fe/Cu1a Ni500b");
+    let (status, out, _) = call(&run);
+    assert_eq!(status, ExitStatus::WantMissed);
+    assert!(
+        out.contains("Wanted of nickel at least 500 µm (designation Fe/Cu1a Ni500b): MISSED"),
+        "{out}"
+    );
+    let (status, _, _) = call(&run[..4]);
+    assert_eq!(status, ExitStatus::Io, "nothing is overwritten unasked");
+    with("Fe/Ni1b Cr r");
+    let elsewhere = path(folder.path(), "elsewhere");
+    let (status, _, err) = call(&["run", &job, "--out-dir", &elsewhere]);
+    assert_eq!((status, err.contains("error[E018]")), (ExitStatus::BadInput, true), "{err}");
+    assert!(!Path::new(&elsewhere).exists());
+}
+
+#[test]
+fn check_draws_every_layer_of_a_sequence() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bar.toml");
+    fs::write(&job, SEQUENCE).expect("writable");
+    let (status, out, err) = call(&["check", &job, "--out-dir", &path(folder.path(), "out")]);
+    assert_eq!(status, ExitStatus::Done, "{err}");
+    assert!(out.contains("2 layers"), "{out}");
+    for name in ["1-copper.layout.png", "2-nickel.layout.png"] {
+        assert!(folder.path().join("out").join(name).exists(), "{name}");
+    }
+}
+
+#[test]
+fn designations_are_explained_or_refused() {
+    let (status, out, _) = call(&["designation", "Fe/Cu20Ni30bCr r"]);
+    assert_eq!(status, ExitStatus::Done);
+    assert!(out.contains("chromium, at least 0.3 µm, r: regular"), "{out}");
+    let (status, out, _) = call(&["designation"]);
+    assert!(status == ExitStatus::Done && out.contains("SC5: extended very severe"), "{out}");
+    let (status, out, err) = call(&["designation", "Fe/Cu20Ni30xCr r"]);
+    assert_eq!((status, out.as_str()), (ExitStatus::BadInput, ""));
+    assert!(err.contains("`x` is no kind of nickel"), "{err}");
+}
+
 #[test]
 fn every_bath_shows_where_its_values_come_from() {
     let (status, list, _) = call(&["baths"]);
     assert_eq!(status, ExitStatus::Done);
-    for line in list.lines() {
+    assert!(list.lines().all(|line| line.chars().count() <= 80), "{list}");
+    for line in list.lines().skip(1) {
         let name = line.split_whitespace().next().expect("a name");
         let (status, out, _) = call(&["baths", name]);
         assert_eq!(status, ExitStatus::Done);
@@ -116,6 +216,7 @@ fn every_bath_shows_where_its_values_come_from() {
             out.contains("conductivity") && out.contains("assumed: ") && out.contains("Caution: "),
             "{out}"
         );
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
     }
     let (status, _, err) = call(&["baths", "watt-nickel"]);
     assert_eq!(status, ExitStatus::BadInput);

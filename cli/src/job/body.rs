@@ -10,7 +10,7 @@ use super::cell::{At, Slot};
 use super::context::Context;
 use super::forms::OneOrMany;
 use super::tables::{BodyTable, JobTable};
-use super::{law, shape};
+use super::{law, marks, shape};
 use crate::diagnostic::Diagnostic;
 
 /// The roles in the words of the job file.
@@ -26,6 +26,8 @@ pub struct BodyPlace {
     pub base: String,
     /// The value of its shape key.
     pub shape: Range<usize>,
+    /// True for a part whose significant surface is what a ball can touch.
+    pub by_ball: bool,
     /// Its law, if the file states it, for it or for its bath.
     pub law: Option<Range<usize>>,
 }
@@ -61,7 +63,8 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
         let shapes = shape::body(at, called, unit_m, cx);
         let Some(base) = name else { continue };
         let place = at.value.name.span().unwrap_or(at.span.clone());
-        let copies = shapes.as_ref().map_or(1, |(outlines, _)| outlines.len());
+        let marks = shapes.as_ref().and_then(|s| marks::resolve(word, at, s, unit_m, cx));
+        let copies = shapes.as_ref().map_or(1, |s| s.outlines.len());
         let names: Vec<String> = if at.value.repeat.is_missing() {
             vec![base.clone()]
         } else {
@@ -77,15 +80,22 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
             }
             seen.push((name.clone(), place.clone()));
         }
-        let (Some(role), Some((law, stated)), Some((outlines, shape))) = (role, law, shapes) else {
+        let (Some(role), Some((law, stated)), Some(shaped), Some(marks)) =
+            (role, law, shapes, marks)
+        else {
             continue;
         };
-        for (name, outline) in names.into_iter().zip(outlines) {
-            let place = BodyPlace { base: base.clone(), shape: shape.clone(), law: stated.clone() };
-            out.push((
-                Body { name, role, outline: outline.scaled(unit_m), law: law.clone() },
-                place,
-            ));
+        for (name, outline) in names.into_iter().zip(shaped.outlines) {
+            let place = BodyPlace {
+                base: base.clone(),
+                shape: shaped.place.clone(),
+                by_ball: marks.by_ball,
+                law: stated.clone(),
+            };
+            let mut body = Body::new(name, role, outline.scaled(unit_m), law.clone());
+            body.masked = marks.masked.clone();
+            body.significant = marks.significant.clone();
+            out.push((body, place));
         }
     }
     out

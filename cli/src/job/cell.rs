@@ -206,7 +206,12 @@ impl<Q: Quantity> Cell for Q {
 }
 
 /// Place in the file of a part of a text value; the whole value if it is written with escapes.
-fn inside(file: &str, whole: &Range<usize>, text: &str, part: &Range<usize>) -> Range<usize> {
+pub(super) fn inside(
+    file: &str,
+    whole: &Range<usize>,
+    text: &str,
+    part: &Range<usize>,
+) -> Range<usize> {
     let written = file.get(whole.clone()).unwrap_or_default();
     match written.find(text) {
         Some(at) if !part.is_empty() && !text.is_empty() => {

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use super::cell::{At, Slot};
 use super::resolved::{Origin, Provenance};
-use crate::bath::Sourced;
-use crate::diagnostic::Diagnostic;
+use crate::bath::{End, Found, Sourced};
+use crate::diagnostic::{Diagnostic, Source};
 use crate::units::Quantity;
 
 /// Faults, warnings and provenance of one job.
@@ -19,12 +19,17 @@ pub struct Context<'t> {
     pub warnings: Vec<Diagnostic>,
     /// Every value used.
     pub provenance: Vec<Provenance>,
+    /// The job file as the user named it.
+    pub name: &'t str,
+    /// A library value that is set to an end of its range, by its dotted name.
+    pub vary: Option<(&'t str, End)>,
 }
 
 impl<'t> Context<'t> {
     /// Nothing noted yet.
-    pub fn new(text: &'t str, faults: Vec<Diagnostic>) -> Self {
-        Self { text, faults, warnings: Vec::new(), provenance: Vec::new() }
+    pub fn new(source: &'t Source, faults: Vec<Diagnostic>, vary: Option<(&'t str, End)>) -> Self {
+        let (warnings, provenance) = (Vec::new(), Vec::new());
+        Self { text: &source.text, faults, warnings, provenance, name: &source.name, vary }
     }
 
     /// Notes a fault; returns `None` so that a reader can end with it.
@@ -52,14 +57,37 @@ impl<'t> Context<'t> {
         self.provenance.push(Provenance { key: key.into(), value, origin });
     }
 
-    /// Notes that a value came from the library.
-    pub fn note_library<T>(&mut self, key: impl Into<String>, bath: &str, value: &Sourced<T>) {
+    /// A value of the library, noted; an end of its range if this job is to vary it.
+    pub fn library<T: Clone>(&mut self, key: &str, bath: &Found, value: &Sourced<T>) -> T {
+        self.library_as(key, bath, value, value.written.clone())
+    }
+
+    /// As [`Self::library`], with other words for the value.
+    pub fn library_as<T: Clone>(
+        &mut self,
+        key: &str,
+        bath: &Found,
+        value: &Sourced<T>,
+        written: String,
+    ) -> T {
         let origin = Origin::Library {
-            bath: bath.to_owned(),
+            bath: bath.name.clone(),
+            file: bath.file.as_ref().map(|file| file.name.clone()),
             source: value.source.clone(),
             confidence: value.confidence,
+            range: value.written_range.clone(),
         };
-        self.provenance.push(Provenance { key: key.into(), value: value.written.clone(), origin });
+        self.provenance.push(Provenance { key: key.to_owned(), value: written, origin });
+        value.at(self.vary.filter(|(varied, _)| *varied == key).map(|(_, end)| end)).clone()
+    }
+
+    /// Faults noted since there were `before` of them are about the bath's own file, if it has one.
+    pub fn blame(&mut self, bath: &Found, before: usize) {
+        if let Some(file) = &bath.file {
+            for fault in self.faults.iter_mut().skip(before) {
+                fault.file = Some(std::sync::Arc::clone(file));
+            }
+        }
     }
 
     /// Notes a value that nobody stated.

@@ -8,9 +8,9 @@ use solver::{Kinetics, Law};
 use super::cell::{At, Slot};
 use super::context::Context;
 use super::tables::LawTable;
-use crate::bath::{LawEntry, Sourced};
+use crate::bath::{Found, LawEntry, Sourced};
 use crate::diagnostic::Diagnostic;
-use crate::units::nearest;
+use crate::units::{Quantity, nearest};
 
 /// Each law with the keys that it needs.
 const LAWS: &[(&str, &[&str])] = &[
@@ -153,28 +153,99 @@ fn points(list: &At<Points>, cx: &mut Context<'_>) -> Option<Vec<(Potential, Cur
 }
 
 /// The law of a library entry; `key` is its dotted name.
-pub fn from_library(entry: &LawEntry, bath: &str, key: &str, cx: &mut Context<'_>) -> Option<Law> {
-    fn take<T: Copy>(
-        slot: &Slot<Sourced<T>>,
-        name: &str,
-        bath: &str,
-        cx: &mut Context<'_>,
-    ) -> Option<T> {
-        let sourced = &slot.get()?.value;
-        cx.note_library(name, bath, sourced);
-        Some(sourced.value)
+pub fn from_library(
+    entry: &LawEntry,
+    bath: &Found,
+    key: &str,
+    cx: &mut Context<'_>,
+) -> Option<Law> {
+    build(&LawTable::default(), entry, bath, key, cx)
+}
+
+/// The law of a library entry with single values changed by the job.
+pub fn adjusted(
+    table: &At<LawTable>,
+    entry: &LawEntry,
+    bath: &Found,
+    key: &str,
+    cx: &mut Context<'_>,
+) -> Option<Law> {
+    let t = &table.value;
+    let word = entry.law.get()?.value.as_str();
+    let (name, needs) = LAWS.iter().find(|(name, _)| *name == word)?;
+    if !foreign_keys(t, name, needs, cx) {
+        return None;
     }
+    build(t, entry, bath, key, cx)
+}
+
+/// A law of library values, those that `t` states replaced.
+fn build(
+    t: &LawTable,
+    entry: &LawEntry,
+    bath: &Found,
+    key: &str,
+    cx: &mut Context<'_>,
+) -> Option<Law> {
+    let mut one = Values { bath, key, cx };
     let kinetics = match entry.law.get()?.value.as_str() {
-        "tafel" => Kinetics::Tafel {
-            exchange: take(&entry.exchange, &format!("{key}.exchange"), bath, cx)?,
-            slope: take(&entry.slope, &format!("{key}.slope"), bath, cx)?,
-        },
+        "tafel" => {
+            let exchange = one.positive(&t.exchange, &entry.exchange, "exchange");
+            let slope = one.positive(&t.slope, &entry.slope, "slope");
+            Kinetics::Tafel { exchange: exchange?, slope: slope? }
+        }
         "linear" => Kinetics::Linear {
-            resistance: take(&entry.resistance, &format!("{key}.resistance"), bath, cx)?,
+            resistance: one.positive(&t.resistance, &entry.resistance, "resistance")?,
         },
         _ => return None,
     };
-    let limiting = take(&entry.limiting, &format!("{key}.limiting"), bath, cx);
-    let rest = take(&entry.rest, &format!("{key}.rest"), bath, cx)?;
+    let limiting = match (&t.limiting, &entry.limiting) {
+        (Slot::Missing, Slot::Missing) => None,
+        (stated, library) => Some(one.positive(stated, library, "limiting")?),
+    };
+    let rest = one.take(&t.rest, &entry.rest, "rest").unwrap_or(Potential::new(0.0));
+    if matches!(t.rest, Slot::Bad) {
+        return None;
+    }
     Some(Law { kinetics, limiting, rest })
+}
+
+/// Takes one value of a law after the other: the job's, else the library's.
+struct Values<'a, 'c, 't> {
+    bath: &'a Found,
+    key: &'a str,
+    cx: &'c mut Context<'t>,
+}
+
+impl Values<'_, '_, '_> {
+    fn take<T: Copy>(
+        &mut self,
+        stated: &Slot<T>,
+        library: &Slot<Sourced<T>>,
+        name: &str,
+    ) -> Option<T> {
+        let key = format!("{}.{name}", self.key);
+        match stated {
+            Slot::Given(at) => {
+                self.cx.note_job(key, &at.span);
+                Some(at.value)
+            }
+            Slot::Bad => None,
+            Slot::Missing => Some(self.cx.library(&key, self.bath, &library.get()?.value)),
+        }
+    }
+
+    /// As [`Self::take`]; the job's value must be above zero, the library's is.
+    fn positive<T: Quantity>(
+        &mut self,
+        stated: &Slot<T>,
+        library: &Slot<Sourced<T>>,
+        name: &str,
+    ) -> Option<T> {
+        let value = self.take(stated, library, name)?;
+        match stated.get() {
+            Some(at) => self.cx.positive(at, "this value of the law"),
+            None => Some(value),
+        }
+    }
 }

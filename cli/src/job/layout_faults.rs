@@ -43,13 +43,18 @@ fn message(
     let shape = |body: usize| places.get(body).map_or(tank.clone(), |place| place.shape.clone());
     let error = Diagnostic::error("E017", fault.to_string());
     match fault {
-        LayoutFault::TankNotFinite | LayoutFault::TankEmpty => error.at(tank.clone(), "the tank"),
+        LayoutFault::TankNotFinite
+        | LayoutFault::TankEmpty
+        | LayoutFault::TankBeyondAxis { .. } => error.at(tank.clone(), "the tank"),
         LayoutFault::TankCrossesItself { at } => {
             error.at(tank.clone(), format!("crosses itself at {}", place(*at, unit)))
         }
-        LayoutFault::BodyNotFinite { body, .. } | LayoutFault::BodyEmpty { body, .. } => {
-            error.at(shape(*body), "this shape")
-        }
+        LayoutFault::BodyNotFinite { body, .. }
+        | LayoutFault::BodyEmpty { body, .. }
+        | LayoutFault::Span { body, .. } => error.at(shape(*body), "this shape"),
+        LayoutFault::AllMasked { body, .. } => error
+            .at(shape(*body), "this shape")
+            .help("leave some of it bare, or make a shield of it"),
         LayoutFault::BodyCrossesItself { body, at, .. } => {
             error.at(shape(*body), format!("crosses itself at {}", place(*at, unit)))
         }
@@ -57,6 +62,7 @@ fn message(
             .at(shape(*body), "no part of it is in the tank")
             .and(tank.clone(), "the tank")
             .help("coordinates count from the tank's lower left corner, x to the right, y up"),
+        LayoutFault::BodyBeyondAxis { body, .. } => error.at(shape(*body), "has no x above 0"),
         LayoutFault::BodyFillsTank { body, .. } => error.at(shape(*body), "as large as the tank"),
         LayoutFault::Overlap { bodies: [first, second], at, .. } => {
             let error = error.at(shape(*second), format!("overlaps at {}", place(*at, unit)));

@@ -5,15 +5,20 @@
 //! bath library: the other modules).
 
 mod bath;
+mod bath_facts;
 mod body;
 pub(crate) mod cell;
+mod coating;
 mod context;
 pub(crate) mod forms;
 mod law;
 mod layout_faults;
+mod marks;
 pub(crate) mod metal_form;
 mod resolve;
 mod resolved;
+mod run_table;
+mod sequence;
 mod shape;
 mod source;
 mod supply;
@@ -23,8 +28,13 @@ mod tables;
 mod tank;
 mod yield_values;
 
-pub use resolve::resolve;
-pub use resolved::{DrawingUnit, Origin, Places, Plating, Provenance, Resolved, Section};
+pub use bath_facts::{AnodeKind, BathFacts};
+pub use coating::{Demand, Limit};
+pub use resolve::{resolve, resolve_at};
+pub use resolved::{
+    DrawingUnit, Origin, Places, Plating, Positions, Provenance, Resolved, Section,
+};
+pub use sequence::{Faults, LayerJob, Sequence, is_sequence, resolve_sequence};
 pub use source::load;
 pub use tables::JobTable;
 

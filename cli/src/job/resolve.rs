@@ -1,7 +1,7 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
 use solver::quantity::{Conductivity, Length, Potential, Temperature};
-use solver::{Layout, SolveSettings, Supply};
+use solver::{Drive, Layout, RunLength, SolveSettings, Supply};
 use toml::de::DeTable;
 
 use super::body;
@@ -9,7 +9,8 @@ use super::cell::{At, Reading, Slot};
 use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
-use super::{bath, layout_faults, supply, syntax, table, tank};
+use super::{bath, coating, layout_faults, marks, run_table, supply, syntax, table, tank};
+use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
 use crate::units::nearest;
@@ -28,6 +29,8 @@ const UNIT_WORDS: &[(&str, &str)] = &[
     ("feet", "ft"),
     ("thou", "mil"),
 ];
+/// Diameter of the ball of ISO 27830 and ISO 1456, m.
+const BALL_M: f64 = 0.02;
 /// Accuracies that the solver can be asked for.
 const ACCURACY: (f64, f64) = (1e-4, 0.2);
 
@@ -36,6 +39,15 @@ const ACCURACY: (f64, f64) = (1e-4, 0.2);
 /// # Errors
 /// Every fault of the file, in its order.
 pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
+    resolve_at(source, None)
+}
+
+/// As [`resolve`], with one value of the bath library at an end of its range: `vary` names it as
+/// the provenance does. A name that is not used changes nothing.
+///
+/// # Errors
+/// Every fault of the file, in its order.
+pub fn resolve_at(source: &Source, vary: Option<(&str, End)>) -> Result<Resolved, Vec<Diagnostic>> {
     let text = source.text.as_str();
     let mut broken = syntax::faults(text);
     if !broken.is_empty() {
@@ -43,10 +55,30 @@ pub fn resolve(source: &Source) -> Result<Resolved, Vec<Diagnostic>> {
         return Err(broken);
     }
     let parsed = DeTable::parse_recoverable(text).0;
-    let mut reading = Reading { text, faults: Vec::new() };
-    let job: JobTable = table::read(parsed.get_ref(), &mut reading);
+    if let Some((key, _)) = parsed.get_ref().iter().find(|(key, _)| key.get_ref() == "layer") {
+        let fault = Diagnostic::error("E022", "a sequence of layers cannot stand here");
+        let fault = fault.at(key.span(), "expected the job of a single bath");
+        return Err(vec![
+            fault.help("take [[layer]] out, or name this file itself on the command line"),
+        ]);
+    }
+    resolve_tree(source, parsed.get_ref(), vary)
+}
+
+/// As [`resolve_at`], for a job given as the tree of its tables; all places in it are places of
+/// `source`.
+///
+/// # Errors
+/// As [`resolve`].
+pub(super) fn resolve_tree(
+    source: &Source,
+    tree: &DeTable<'_>,
+    vary: Option<(&str, End)>,
+) -> Result<Resolved, Vec<Diagnostic>> {
+    let mut reading = Reading { text: &source.text, faults: Vec::new() };
+    let job: JobTable = table::read(tree, &mut reading);
     let faults = reading.faults;
-    let mut cx = Context::new(text, faults);
+    let mut cx = Context::new(source, faults, vary);
     let resolved = build(&job, &mut cx);
     diagnostic::sort(&mut cx.faults);
     match resolved {
@@ -78,22 +110,29 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
     let bodies = body::resolve(job, unit_m, &laws, cx);
     let complete = cx.faults.len() == before;
     let supply = supply::resolve(&job.supply, &bodies, complete, cx);
-    let time = time(job, cx);
-    let want = want(job, cx);
+    let length = run_table::length(job, cx);
+    let positions = run_table::positions(job, unit_m, &bodies, cx);
+    let mut want = want(job, cx);
     let settings = settings(job, cx);
-    let plating = plating(job, &bath, time, cx);
-    let (tank, span, depth, section) = tank??;
+    let plating = plating(job, &bath, length, cx);
+    coating::of_one_bath(job, plating.as_ref(), &mut want, cx);
+    let tank::Tank { outline, span, symmetry, depth, section } = tank??;
     let (bodies, places): (Vec<_>, Vec<_>) = bodies.into_iter().unzip();
     // the shapes are checked against each other even if other values are still missing
-    let layout = Layout {
-        tank,
+    let mut layout = Layout {
+        tank: outline,
+        symmetry,
         depth: depth.unwrap_or(Length::new(1.0)),
         conductivity: bath.conductivity.unwrap_or(Conductivity::new(1.0)),
         temperature: bath.temperature.unwrap_or(Temperature::celsius(25.0)),
         bodies,
-        supply: supply.unwrap_or(Supply::Voltage(Potential::new(1.0))),
+        supplies: vec![Supply::all(supply.unwrap_or(Drive::Voltage(Potential::new(1.0))))],
     };
+    marks::by_ball(&mut layout, &places, ball(job, cx));
     let mut wrong = layout_faults::check(&layout, &places, &span, unit?);
+    if let Some(Some(positions)) = positions.as_ref().filter(|_| wrong.is_empty()) {
+        wrong = run_table::check(&layout, positions, &places, &span, unit?);
+    }
     if !cx.faults.is_empty() {
         // parts and anodes may be missing because of their own faults
         wrong.retain(|fault| fault.place.is_some());
@@ -111,21 +150,24 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         section,
         layout,
         plating,
+        positions: positions?,
         window: bath.window,
         want,
         settings: settings?,
         places: Places {
             bodies: places.into_iter().map(|place| place.shape).collect(),
             supply: job.supply.span().unwrap_or(0..0),
+            run: job.run.get().and_then(|at| at.value.until.span()).or(job.run.span()),
         },
         provenance: Vec::new(),
-        cautions: bath.cautions,
+        cautions: bath.facts.cautions.iter().map(|caution| caution.text.to_owned()).collect(),
+        bath: bath.facts,
         warnings: Vec::new(),
     })
 }
 
 /// The job's title on one line.
-fn title(job: &JobTable) -> String {
+pub(super) fn title(job: &JobTable) -> String {
     let words = job.title.get().map_or("", |at| at.value.as_str()).split_whitespace();
     let title = words.collect::<Vec<_>>().join(" ");
     if title.is_empty() { "Plating job".to_owned() } else { title }
@@ -157,13 +199,7 @@ fn required_bath<'j>(job: &'j JobTable, cx: &mut Context<'_>) -> Option<&'j At<B
     cx.required(&job.bath, "bath", "the job file", None, how)
 }
 
-fn time(job: &JobTable, cx: &mut Context<'_>) -> Option<solver::quantity::Time> {
-    let at = job.run.get()?.value.time.get()?;
-    cx.note_job("run.time", &at.span);
-    cx.positive(at, "the plating time")
-}
-
-fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
+pub(super) fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
     let Some(at) = job.want.get() else {
         return Want::default();
     };
@@ -181,6 +217,21 @@ fn want(job: &JobTable, cx: &mut Context<'_>) -> Want {
         cx.faults.push(fault.at(place, "expected more than `min_thickness`"));
     }
     Want { min_thickness: min, max_thickness: max }
+}
+
+/// Diameter of the ball that touches the significant surface.
+fn ball(job: &JobTable, cx: &mut Context<'_>) -> Length {
+    let slot = job.want.get().map_or(&Slot::Missing, |at| &at.value.significant_ball);
+    if let Slot::Given(at) = slot {
+        cx.note_job("want.significant_ball", &at.span);
+        if at.value.si() >= 0.0 {
+            return at.value;
+        }
+        let _: Option<()> = cx.out_of_range(at.span.clone(), "the ball's diameter", "zero or more");
+    } else if matches!(slot, Slot::Missing) {
+        cx.by_default("want.significant_ball", "20 mm", "ISO 27830 and ISO 1456");
+    }
+    Length::new(BALL_M)
 }
 
 fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
@@ -204,14 +255,16 @@ fn settings(job: &JobTable, cx: &mut Context<'_>) -> Option<SolveSettings> {
 fn plating(
     job: &JobTable,
     bath: &bath::Bath,
-    time: Option<solver::quantity::Time>,
+    length: Option<RunLength>,
     cx: &mut Context<'_>,
 ) -> Option<Plating> {
-    let wanted = job
-        .want
-        .get()
-        .filter(|at| !(at.value.min_thickness.is_missing() && at.value.max_thickness.is_missing()));
-    let asked = job.run.span().filter(|_| time.is_some()).or(wanted.map(|at| at.span.clone()));
+    let wanted = job.want.get().filter(|at| {
+        let want = &at.value;
+        !(want.min_thickness.is_missing()
+            && want.max_thickness.is_missing()
+            && want.designation.is_missing())
+    });
+    let asked = job.run.span().filter(|_| length.is_some()).or(wanted.map(|at| at.span.clone()));
     let metal_missing =
         job.bath.get().is_some_and(|at| at.value.metal.is_missing() && at.value.r#use.is_missing());
     if let Some(span) = asked.filter(|_| bath.metal.is_none() && metal_missing) {
@@ -225,19 +278,24 @@ fn plating(
     }
     if let Some(span) = wanted
         .map(|at| at.span.clone())
-        .filter(|_| job.run.get().is_none_or(|at| at.value.time.is_missing()))
+        .filter(|_| job.run.get().is_none_or(|at| !run_table::is_stated(&at.value)))
     {
         let fault =
             Diagnostic::error("E006", "a thickness is wanted, but the job states no plating time");
-        cx.faults.push(fault.at(span, "needs [run] time").help("like [run] time = \"25 min\""));
+        cx.faults.push(
+            fault
+                .at(span, "needs [run] time, until or ampere_hours")
+                .help("like [run] time = \"25 min\""),
+        );
     }
     let metal = bath.metal.clone()?;
-    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time })
+    let time = run_table::stated_time(length);
+    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time, length })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.
 fn check_window(layout: &Layout, bath: &bath::Bath, job: &JobTable, cx: &mut Context<'_>) {
-    let Supply::MeanDensity(mean) = layout.supply else {
+    let Some(Drive::MeanDensity(mean)) = layout.supplies.first().map(|s| s.drive) else {
         return;
     };
     let Some(span) = job.supply.span() else {

@@ -3,8 +3,9 @@
 use std::ops::Range;
 
 use solver::quantity::Time;
-use solver::{Efficiency, Layout, Metal, SolveSettings};
+use solver::{Efficiency, Layout, Metal, Placement, RunLength, SolveSettings};
 
+use super::bath_facts::BathFacts;
 use crate::bath::Confidence;
 use crate::diagnostic::Diagnostic;
 use crate::output::{Want, Window};
@@ -22,8 +23,12 @@ pub struct Resolved {
     pub layout: Layout,
     /// What is deposited; `None` if the job names no metal.
     pub plating: Option<Plating>,
+    /// Positions that the part takes in turn; `None` if it rests where it is drawn.
+    pub positions: Option<Positions>,
     /// Good current densities of the bath.
     pub window: Window,
+    /// What else the bath wants and makes.
+    pub bath: BathFacts,
     /// The specification.
     pub want: Want,
     /// How closely to solve.
@@ -45,6 +50,8 @@ pub struct Places {
     pub bodies: Vec<Range<usize>>,
     /// The supply.
     pub supply: Range<usize>,
+    /// `[run]`, if there is one.
+    pub run: Option<Range<usize>>,
 }
 
 /// The drawing's length unit.
@@ -83,8 +90,34 @@ pub struct Plating {
     pub metal: Metal,
     /// Cathode efficiency against current density.
     pub efficiency: Efficiency,
-    /// Plating time; without it there is a rate but no thickness.
+    /// Plating time where the job states it as such.
     pub time: Option<Time>,
+    /// How long the run is; without it there is a rate but no thickness.
+    pub length: Option<RunLength>,
+}
+
+/// Positions that bodies take in turn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Positions {
+    /// Where they stand, and for which share of the time.
+    pub places: Vec<Placement>,
+    /// Indices of the bodies that move.
+    pub moving: Vec<usize>,
+    /// Where the job states them, bytes.
+    pub written: Range<usize>,
+}
+
+impl Resolved {
+    /// The layout of every position with its share of the time; the drawn one for a part that rests.
+    pub fn positions(&self) -> Vec<(Layout, f64)> {
+        match &self.positions {
+            None => vec![(self.layout.clone(), 1.0)],
+            Some(positions) => {
+                let places = positions.places.iter();
+                places.map(|p| (p.apply(&self.layout, &positions.moving), p.share)).collect()
+            }
+        }
+    }
 }
 
 /// One value that entered the solve.
@@ -114,6 +147,10 @@ pub enum Origin {
         source: String,
         /// How far to trust it.
         confidence: Confidence,
+        /// The user's own file, if it stands there.
+        file: Option<String>,
+        /// Ends of its range, as written.
+        range: Option<(String, String)>,
     },
     /// Neither states it.
     Default {
@@ -127,8 +164,10 @@ impl Origin {
     pub fn words(&self) -> String {
         match self {
             Self::Job { line } => format!("job file, line {line}"),
-            Self::Library { bath, source, confidence } => {
-                format!("library `{bath}`, {}: {source}", confidence.word())
+            Self::Library { bath, source, confidence, file, range } => {
+                let from = file.as_ref().map_or("library".into(), |file| format!("{file},"));
+                let range = range.as_ref().map_or(String::new(), |(l, h)| format!(", {l} to {h}"));
+                format!("{from} `{bath}`, {}: {source}{range}", confidence.word())
             }
             Self::Default { reason } => format!("default: {reason}"),
         }

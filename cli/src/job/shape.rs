@@ -87,14 +87,25 @@ pub fn tank(table: &At<OutlineTable>, cx: &mut Context<'_>) -> Option<Drawn> {
     choose(&choice, "the tank's outline", "rect, disc, polygon, path", &table.span, 1.0, cx)
 }
 
-/// The outlines of a body after mirror, turn, move and repeat, in drawing units; `unit_m` is the
-/// drawing's unit in metres.
+/// A body's shape on its way into the tank, in drawing units.
+pub struct Shaped {
+    /// As its key draws it.
+    pub drawn: Outline,
+    /// True if `mirror` turned its direction of travel round.
+    pub mirrored: bool,
+    /// After mirror, turn, move and repeat.
+    pub outlines: Vec<Outline>,
+    /// The value of its shape key.
+    pub place: Range<usize>,
+}
+
+/// The outlines of a body; `unit_m` is the drawing's unit in metres.
 pub fn body(
     table: &At<BodyTable>,
     name: &str,
     unit_m: f64,
     cx: &mut Context<'_>,
-) -> Option<(Vec<Outline>, Range<usize>)> {
+) -> Option<Shaped> {
     let t = &table.value;
     let choice = Choice {
         rect: &t.rect,
@@ -125,7 +136,8 @@ pub fn body(
         None => Some(None),
         Some(at) => copies(at, cx).map(Some),
     };
-    let (mut outline, span) = shape?;
+    let (drawn, span) = shape?;
+    let mut outline = drawn.clone();
     if let Some(axis) = axis {
         outline = outline.mirrored(axis);
     }
@@ -140,7 +152,7 @@ pub fn body(
         Some((count, step)) => outline.repeated(count, step),
     };
     if outlines.iter().all(Outline::is_finite) {
-        return Some((outlines, span));
+        return Some(Shaped { drawn, mirrored: axis.is_some(), outlines, place: span });
     }
     let fault =
         Diagnostic::error("E011", format!("the coordinates of body `{name}` are too large"));

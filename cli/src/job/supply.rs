@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use solver::{Role, Supply};
+use solver::{Drive, Role};
 
 use super::body::Bodies;
 use super::cell::{At, Slot};
@@ -19,7 +19,7 @@ pub fn resolve(
     bodies: &Bodies,
     complete: bool,
     cx: &mut Context<'_>,
-) -> Option<Supply> {
+) -> Option<Drive> {
     let how =
         "add [supply] with current = \"30 A\", current_density = \"4 A/dm2\" or voltage = \"5 V\"";
     let given = cx.required(slot, "supply", "the job file", None, how)?;
@@ -64,15 +64,15 @@ pub fn resolve(
     }
 }
 
-fn value(t: &SupplyTable, cx: &mut Context<'_>) -> Option<Supply> {
+fn value(t: &SupplyTable, cx: &mut Context<'_>) -> Option<Drive> {
     if let Some(at) = t.current.get() {
-        return cx.positive(at, "the supply's current").map(Supply::Current);
+        return cx.positive(at, "the supply's current").map(Drive::Current);
     }
     if let Some(at) = t.current_density.get() {
-        return cx.positive(at, "the supply's current density").map(Supply::MeanDensity);
+        return cx.positive(at, "the supply's current density").map(Drive::MeanDensity);
     }
     let at = t.voltage.get()?;
-    cx.positive(at, "the supply's voltage").map(Supply::Voltage)
+    cx.positive(at, "the supply's voltage").map(Drive::Voltage)
 }
 
 /// Checks a list of names: each must be a body of that role, and all of them must be there.

@@ -2,8 +2,8 @@
 //! shows when the pointer rests on a key.
 
 use solver::quantity::{
-    AreaResistance, Conductivity, Current, CurrentDensity, Density, Length, MolarMass, Potential,
-    Temperature, Time,
+    AreaResistance, Charge, Conductivity, Current, CurrentDensity, Density, Length, MolarMass,
+    Potential, Temperature, Time,
 };
 
 use super::cell::At;
@@ -42,6 +42,43 @@ table! {
         want: WantTable,
         /// How closely to solve.
         solve: SolveTable,
+        /// Layers of a sequence, in order of plating: each a bath of its own for the same parts.
+        layer: OneOrMany<LayerTable>,
+    }
+    later {}
+}
+
+table! {
+    /// One layer of a sequence: a job file of its own, or tables that replace those of this file.
+    LayerTable, "[[layer]]" {
+        /// Unique name, such as "copper"; result files of the layer begin with it.
+        name: String,
+        /// A complete job file beside this one; then the layer has no other keys.
+        job: String,
+        /// The tank of this layer instead of the file's.
+        tank: TankTable,
+        /// The bath of this layer instead of the file's.
+        bath: BathTable,
+        /// The parts as they hang in this layer's tank: same names, same shapes.
+        part: OneOrMany<BodyTable>,
+        /// The anodes of this layer instead of the file's.
+        anode: OneOrMany<BodyTable>,
+        /// The shields of this layer instead of the file's.
+        shield: OneOrMany<BodyTable>,
+        /// The thieves of this layer instead of the file's.
+        thief: OneOrMany<BodyTable>,
+        /// The floating metal of this layer instead of the file's.
+        floating: OneOrMany<BodyTable>,
+        /// The screens of this layer instead of the file's.
+        screen: OneOrMany<BodyTable>,
+        /// The supply of this layer instead of the file's.
+        supply: OneOrMany<SupplyTable>,
+        /// The run of this layer instead of the file's.
+        run: RunTable,
+        /// What is wanted of this layer alone; the file's `[want]` speaks of all layers together.
+        want: WantTable,
+        /// How closely to solve this layer.
+        solve: SolveTable,
     }
     later {}
 }
@@ -53,11 +90,12 @@ table! {
         size: Pair,
         /// Any other shape instead of `size`, such as { polygon = [[0,0], ...] }.
         outline: OutlineTable,
-        /// How far the section extends out of the page; turns A/m into A.
+        /// How far a planar section extends out of the page; turns A/m into A. Not in axial ones.
         depth: DrawnLength,
         /// "plan" (seen from above, the default) or "elevation" (seen from the side).
         section: String,
-        /// "planar" (the default).
+        /// "planar" (the default), or "axial": everything goes around the axis x = 0, x is the
+        /// radius, and the tank lies at x >= 0.
         symmetry: String,
     }
     later {}
@@ -85,20 +123,42 @@ table! {
     BathTable, "[bath]" {
         /// Name of an entry of the bath library (`throwmap baths` lists them).
         r#use: String,
-        /// Bath temperature.
+        /// Bath file of your own, from the job's folder (default: "baths.toml" if it is there).
+        file: String,
+        /// Bath temperature; a library's conductivity is scaled to it.
         temperature: Temperature,
+        /// Temperatures between which the bath works [least, greatest].
+        temperature_window: (At<Temperature>, At<Temperature>),
         /// Conductivity at bath temperature; measure it if you can.
         conductivity: Conductivity,
+        /// Growth of the library's conductivity with each kelvin, such as "2 %".
+        conductivity_per_kelvin: Share,
         /// Polarization law of parts and thieves.
         cathode: LawTable,
         /// Polarization law of anodes.
         anode: LawTable,
+        /// Limiting current density of parts and thieves, for the law of `cathode` or the library.
+        limiting: CurrentDensity,
         /// Cathode current densities between which the bath plates well.
         window: WindowTable,
         /// Deposited metal, such as "Ni"; or { molar_mass, density, valence }.
         metal: MetalForm,
         /// Share of the current that deposits metal: one number, or a table against current density.
         efficiency: Efficiency,
+        /// Covering threshold: below this cathode current density the metal stays bare.
+        threshold: CurrentDensity,
+        /// What the anodes are made of.
+        anode_material: String,
+        /// "soluble" (anodes feed the bath) or "insoluble" (they make oxygen).
+        anode_kind: String,
+        /// Largest good current density on the anodes.
+        anode_limit: CurrentDensity,
+        /// Usual anode area over cathode area [least, greatest].
+        area_ratio: Pair,
+        /// Share of the current that deposits no metal which makes hydrogen.
+        hydrogen_share: Share,
+        /// Usual tank voltage [least, greatest].
+        tank_voltage: (At<Potential>, At<Potential>),
     }
     later {}
 }
@@ -108,6 +168,8 @@ table! {
     WindowTable, "`window`" {
         /// Below this the deposit is dull, thin or absent.
         min: CurrentDensity,
+        /// What to begin with.
+        default: CurrentDensity,
         /// Above this the deposit burns.
         max: CurrentDensity,
     }
@@ -130,7 +192,7 @@ table! {
 table! {
     /// Polarization law of an electrode surface.
     LawTable, "a polarization law" {
-        /// "none", "linear", "tafel", "butler-volmer" or "table".
+        /// "none", "linear", "tafel", "butler-volmer" or "table"; in [bath] the library's if left out.
         law: String,
         /// linear: overpotential = current density x resistance.
         resistance: AreaResistance,
@@ -181,6 +243,12 @@ table! {
         repeat: RepeatTable,
         /// Polarization law of this body instead of its bath's.
         polarization: LawTable,
+        /// Stopped-off stretches of the outline: insulating. Each counter-clockwise along the outline.
+        masked: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is about (default: all that the ball can touch).
+        significant: OneOrMany<SpanTable>,
+        /// part: stretches that the specification is not about.
+        not_significant: OneOrMany<SpanTable>,
         /// thief: potential of its metal against the cathode bus.
         offset: Potential,
         /// screen: conductivity inside it.
@@ -190,9 +258,23 @@ table! {
         "open_fraction": "a screen by its open share; give its `conductivity` instead",
         "file": "an outline from a drawing file",
         "follow": "an outline at an even gap from another body",
-        "masked": "a stopped-off stretch of the outline",
-        "significant": "a significant surface other than the whole outline",
     }
+}
+
+table! {
+    /// A stretch of the outline, counter-clockwise (clockwise along a hole), between two points or
+    /// two corners.
+    SpanTable, "a stretch" {
+        /// Where it begins, as the shape is drawn before mirror, turn and move.
+        from: Pair,
+        /// Where it ends.
+        to: Pair,
+        /// Number of the corner where it begins; `throwmap check` draws the numbers.
+        from_corner: f64,
+        /// Number of the corner where it ends.
+        to_corner: f64,
+    }
+    later {}
 }
 
 table! {
@@ -277,25 +359,50 @@ table! {
 }
 
 table! {
-    /// How long the part is plated.
+    /// How long the part is plated: one of time, until, ampere_hours.
     RunTable, "[run]" {
         /// Plating time.
         time: Time,
+        /// Least thickness on the significant surface: the run ends when it is there.
+        until: Length,
+        /// Charge: the run ends when the supply has delivered it.
+        ampere_hours: Charge,
+        /// Positions that the part takes in turn.
+        positions: PositionsTable,
     }
-    later {
-        "until": "plating up to a thickness; give `time`",
-        "ampere_hours": "plating up to a charge; give `time`",
-        "positions": "a part that turns or swings",
+    later {}
+}
+
+table! {
+    /// Positions that a turning or swinging part takes in turn; it rests in each.
+    PositionsTable, "`positions`" {
+        /// The point that it turns about [x, y].
+        turn_about: Pair,
+        /// Turns, degrees anticlockwise from where it is drawn, one for each position.
+        angles: Vec<At<f64>>,
+        /// Shifts [dx, dy] from where it is drawn (after the turn), one for each position.
+        shifts: Vec<At<Pair>>,
+        /// Shares of the time (default: equal), one for each position.
+        shares: Vec<At<f64>>,
+        /// Names of the bodies that move (default: all parts).
+        bodies: Vec<At<String>>,
     }
+    later {}
 }
 
 table! {
     /// The specification.
     WantTable, "[want]" {
-        /// Least thickness wanted anywhere on the parts.
+        /// Least thickness wanted anywhere on the significant surface of the parts.
         min_thickness: Length,
-        /// Greatest thickness allowed anywhere on the parts.
+        /// Greatest thickness allowed anywhere on the significant surface of the parts.
         max_thickness: Length,
+        /// Diameter of the ball that touches what is significant (default "20 mm", after ISO 27830);
+        /// "0 mm" makes the whole outline significant.
+        significant_ball: Length,
+        /// Coating designation of ISO 1456, ASTM B456, ISO 2081 or ASTM B633, such as "Fe/Zn12" or
+        /// "Fe/Cu20 Ni30b Cr r": sets the least thickness of each layer.
+        designation: String,
     }
     later {}
 }

@@ -3,13 +3,14 @@
 use std::ops::Range;
 
 use shapes::{Outline, Point};
+use solver::Symmetry;
 use solver::quantity::Length;
 
 use super::cell::{At, Slot};
 use super::context::Context;
 use super::resolved::Section;
+use super::shape;
 use super::tables::TankTable;
-use super::{shape, table};
 use crate::diagnostic::Diagnostic;
 use crate::output::three;
 use crate::units::nearest;
@@ -19,8 +20,16 @@ const TANK_M: (f64, f64) = (1e-3, 200.0);
 /// Same for the depth of the section.
 const DEPTH_M: (f64, f64) = (1e-4, 200.0);
 
-/// Outline and its place, depth (if it is usable), section.
-pub(super) type Tank = Option<(Outline, Range<usize>, Option<Length>, Section)>;
+/// The tank as far as it is usable.
+pub(super) struct Tank {
+    pub(super) outline: Outline,
+    /// Where the outline stands in the job.
+    pub(super) span: Range<usize>,
+    pub(super) symmetry: Symmetry,
+    /// A stand-in where the section is axial.
+    pub(super) depth: Option<Length>,
+    pub(super) section: Section,
+}
 
 /// Resolves `[tank]`; `unit_known` is false if `unit_m` is only a stand-in.
 pub(super) fn resolve(
@@ -28,7 +37,7 @@ pub(super) fn resolve(
     unit_m: f64,
     unit_known: bool,
     cx: &mut Context<'_>,
-) -> Tank {
+) -> Option<Tank> {
     let t = &at.value;
     let section = choice(
         &t.section,
@@ -36,32 +45,17 @@ pub(super) fn resolve(
         &[("plan", Section::Plan), ("elevation", Section::Elevation)],
         cx,
     );
-    if let Some(symmetry) = t.symmetry.get() {
-        match symmetry.value.as_str() {
-            "planar" => {}
-            "axial" => {
-                let fault = table::not_supported_yet(
-                    "`axial`",
-                    "a body of revolution",
-                    symmetry.span.clone(),
-                );
-                cx.faults.push(fault);
-            }
-            _ => {
-                choice(&t.symmetry, "symmetry", &[("planar", ())], cx);
-            }
-        }
-    }
-    let how = "how far the section extends out of the page, in drawing units (depth = 300) or as text (\"12 in\")";
-    let depth =
-        cx.required(&t.depth, "depth", "[tank]", Some(at.span.clone()), how).and_then(|depth| {
-            cx.note_job("tank.depth", &depth.span);
-            let metres = depth.value.metres(unit_m);
-            if (DEPTH_M.0..=DEPTH_M.1).contains(&metres) {
-                return Some(Length::new(metres));
-            }
-            cx.out_of_range(depth.span.clone(), "the depth", "between 0.1 mm and 200 m")
-        });
+    let symmetry = choice(
+        &t.symmetry,
+        "symmetry",
+        &[("planar", Symmetry::Planar), ("axial", Symmetry::Axial)],
+        cx,
+    );
+    let symmetry = symmetry.unwrap_or_default();
+    let depth = match symmetry {
+        Symmetry::Planar => depth(at, unit_m, cx),
+        Symmetry::Axial => no_depth(t, cx),
+    };
     let drawn = match (&t.size, &t.outline) {
         (Slot::Given(size), Slot::Missing) => {
             let (w, h) = (size.value.0.value, size.value.1.value);
@@ -102,7 +96,38 @@ pub(super) fn resolve(
         let fault = Diagnostic::error("E011", message).at(span, "expected between 1 mm and 200 m");
         return cx.fault(fault.help("check `unit`, the length unit of the drawing"));
     }
-    Some((outline, span, depth, section.unwrap_or(Section::Plan)))
+    let section = section.unwrap_or(match symmetry {
+        Symmetry::Planar => Section::Plan,
+        Symmetry::Axial => Section::Elevation,
+    });
+    Some(Tank { outline, span, symmetry, depth, section })
+}
+
+/// The depth of a planar section, within reason.
+fn depth(at: &At<TankTable>, unit_m: f64, cx: &mut Context<'_>) -> Option<Length> {
+    let how = "how far the section extends out of the page, in drawing units (depth = 300) or as text (\"12 in\")";
+    let depth = cx.required(&at.value.depth, "depth", "[tank]", Some(at.span.clone()), how)?;
+    cx.note_job("tank.depth", &depth.span);
+    let metres = depth.value.metres(unit_m);
+    if (DEPTH_M.0..=DEPTH_M.1).contains(&metres) {
+        return Some(Length::new(metres));
+    }
+    cx.out_of_range(depth.span.clone(), "the depth", "between 0.1 mm and 200 m")
+}
+
+/// An axial section goes all around its axis, seen from the side: neither a depth nor a plan.
+fn no_depth(t: &TankTable, cx: &mut Context<'_>) -> Option<Length> {
+    if let Some(depth) = t.depth.get() {
+        let fault = Diagnostic::error("E014", "an axial section has no depth")
+            .at(depth.span.clone(), "it goes all around the axis x = 0");
+        return cx.fault(fault.help("remove `depth`, or `symmetry = \"axial\"`"));
+    }
+    if let Some(section) = t.section.get().filter(|section| section.value == "plan") {
+        let fault = Diagnostic::error("E014", "an axial section is not seen from above")
+            .at(section.span.clone(), "a half section through the axis x = 0");
+        return cx.fault(fault.help("remove `section`"));
+    }
+    Some(Length::new(1.0))
 }
 
 /// The value that a word stands for; unknown words are faults.

@@ -5,30 +5,32 @@ use std::ops::Range;
 use solver::quantity::CurrentDensity;
 use solver::{Efficiency as Curve, EfficiencyError, Metal};
 
-use super::bath::Library;
 use super::cell::Slot;
 use super::context::Context;
 use super::forms::Efficiency;
 use super::metal_form::MetalForm;
 use super::tables::{BathTable, MetalTable};
+use crate::bath::Found;
 use crate::diagnostic::Diagnostic;
 
 /// The deposited metal: the job's, else the library's.
-pub(super) fn metal(
-    t: &BathTable,
-    library: Option<&Library>,
-    cx: &mut Context<'_>,
-) -> Option<Metal> {
+pub(super) fn metal(t: &BathTable, library: Option<&Found>, cx: &mut Context<'_>) -> Option<Metal> {
     let entry = library.and_then(|l| l.entry.metal.get().map(|at| (l, at)));
-    let own = entry.and_then(|(_, at)| match &at.value.value {
-        MetalForm::Known(metal) => Some(metal.clone()),
-        MetalForm::Element(_) | MetalForm::Stated(_) => None,
+    let own = entry.and_then(|(found, at)| {
+        let before = cx.faults.len();
+        let metal = match &at.value.value {
+            MetalForm::Known(metal) => Some(metal.clone()),
+            MetalForm::Element(element) => which_state(element, at.span.clone(), cx),
+            MetalForm::Stated(stated) => stated_metal(stated, &at.span, cx),
+        };
+        cx.blame(found, before);
+        metal
     });
     match &t.metal {
         Slot::Bad => None,
         Slot::Missing => {
-            let (library, at) = entry?;
-            cx.note_library("bath.metal", &library.name, &at.value);
+            let (found, at) = entry?;
+            cx.library("bath.metal", found, &at.value);
             own
         }
         Slot::Given(at) => {
@@ -84,7 +86,7 @@ fn stated_metal(t: &MetalTable, span: &Range<usize>, cx: &mut Context<'_>) -> Op
 /// The efficiency curve: the job's, else the library's, else 100 %.
 pub(super) fn efficiency(
     t: &BathTable,
-    library: Option<&Library>,
+    library: Option<&Found>,
     cx: &mut Context<'_>,
 ) -> Option<Curve> {
     match &t.efficiency {
@@ -94,11 +96,14 @@ pub(super) fn efficiency(
             curve(&at.value, &at.span, cx)
         }
         Slot::Missing => {
-            if let Some((library, at)) =
+            if let Some((found, at)) =
                 library.and_then(|l| l.entry.efficiency.get().map(|at| (l, at)))
             {
-                cx.note_library("bath.efficiency", &library.name, &at.value);
-                return curve(&at.value.value, &at.span, cx);
+                let chosen = cx.library("bath.efficiency", found, &at.value);
+                let before = cx.faults.len();
+                let curve = curve(&chosen, &at.span, cx);
+                cx.blame(found, before);
+                return curve;
             }
             cx.by_default("bath.efficiency", "100 %", "not stated: every ampere deposits metal");
             Curve::constant(1.0).ok()

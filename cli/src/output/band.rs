@@ -4,9 +4,9 @@ use std::ops::Range;
 
 use shapes::{Point, Vec2};
 use solver::Stretch;
-use svg::node::element::{Circle, Path};
+use svg::node::element::{Circle, Path, Pattern};
 
-use super::drawing::{Drawing, INK, path_data, rounded};
+use super::drawing::{Drawing, INK, line, path_data, rounded};
 use super::labels::Polygon;
 use super::page::View;
 use super::profile::{COLOURS, Heights};
@@ -64,8 +64,15 @@ impl Band {
         path_data(run.clone().flat_map(|i| [self.quads[i][3], self.quads[i][2]]), closed)
     }
 
-    /// Fills the band with colours and draws its face.
-    pub fn draw(&self, drawing: &mut Drawing, values: &[f64], colours: &Scale) {
+    /// Fills the band with colours, hatches what is not significant and draws its face.
+    pub fn draw(
+        &self,
+        drawing: &mut Drawing,
+        values: &[f64],
+        colours: &Scale,
+        marks: Option<&[bool]>,
+    ) {
+        let significant = |i: usize| marks.is_none_or(|m| m.get(i).is_some_and(|on| *on));
         let colour = |i: usize| hex(COLOURS, colours.fraction(values[i]));
         for run in &self.runs {
             for i in run.clone() {
@@ -78,6 +85,11 @@ impl Band {
                 let path = Path::new().set("d", data).set("fill", fill.clone());
                 // a hair of stroke closes the seams between neighbours
                 drawing.add(path.set("stroke", fill).set("stroke-width", 0.6));
+                if !significant(i) {
+                    let data = path_data(self.quads[i].iter().copied(), true);
+                    drawing
+                        .add(Path::new().set("d", data).set("fill", format!("url(#{ELSEWHERE})")));
+                }
             }
             let path = Path::new().set("d", self.face(run)).set("fill", "none");
             drawing.add(
@@ -86,7 +98,8 @@ impl Band {
         }
     }
 
-    /// A dashed line where the wanted thickness would reach; gives the area up to it.
+    /// A dashed line where the wanted thickness would reach on the significant surface; gives the
+    /// area up to it.
     pub fn draw_wanted(
         &self,
         drawing: &mut Drawing,
@@ -94,14 +107,41 @@ impl Band {
         view: &View,
         heights: Heights,
         wanted: f64,
+        marks: Option<&[bool]>,
     ) -> Vec<Polygon> {
-        let level = vec![wanted; stretches.len()];
-        let wanted = Band::of(stretches, &level, view, heights);
+        let on = |i: usize| marks.is_none_or(|m| m.get(i).is_some_and(|on| *on));
+        let rows: Vec<Stretch> =
+            stretches.iter().enumerate().filter(|(i, _)| on(*i)).map(|(_, s)| *s).collect();
+        let level = vec![wanted; rows.len()];
+        let wanted = Band::of(&rows, &level, view, heights);
         for run in &wanted.runs {
             drawing.add(dashed(wanted.face(run)));
         }
         wanted.quads
     }
+}
+
+/// Id of the hatching over what is not significant.
+pub const ELSEWHERE: &str = "elsewhere";
+
+/// White lines over a band's colours: seen on dark and, by their dark edges, on light ones.
+pub fn define_hatching(drawing: &mut Drawing) {
+    let stroke = |from: (f64, f64), to: (f64, f64), colour: &str, width: f64| {
+        line(Point::new(from.0, from.1), Point::new(to.0, to.1))
+            .set("stroke", colour)
+            .set("stroke-width", width)
+    };
+    let mut pattern = Pattern::new()
+        .set("id", ELSEWHERE)
+        .set("patternUnits", "userSpaceOnUse")
+        .set("width", 6)
+        .set("height", 6);
+    for (colour, width) in [("#202020", 3.2), ("#ffffff", 2.2)] {
+        for shift in [-6.0, 0.0, 6.0] {
+            pattern = pattern.add(stroke((shift - 1.0, -1.0), (shift + 7.0, 7.0), colour, width));
+        }
+    }
+    drawing.define(pattern);
 }
 
 /// The quadrilateral of stretch `i`: its face runs from half way to the height of the stretch

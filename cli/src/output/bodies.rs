@@ -8,6 +8,7 @@ use svg::node::element::{Circle, Path, Pattern, Rectangle};
 use super::drawing::{Anchor, Drawing, FAINT, INK, TextStyle, line, path_data, rectangle};
 use super::font::{self, Weight};
 use super::labels::{Placed, Placer, Polygon, bounds};
+use super::masks;
 use super::page::View;
 
 /// Flattening of curves for pictures, pixels.
@@ -178,6 +179,7 @@ pub fn draw(drawing: &mut Drawing, placer: &mut Placer, layout: &Layout, view: &
         layout.bodies.iter().map(|b| cut(polygons(&b.outline, view), room)).collect();
     for index in order {
         drawing.add(filled(layout.bodies[index].role, loops_data(&shapes[index])));
+        masks::draw(drawing, &layout.bodies[index], view, room);
     }
     for loops in shapes {
         placer.body(loops);

@@ -8,16 +8,18 @@ use shapes::{Point, Rect, Vec2};
 use solver::Role;
 
 use super::Context;
-use super::band::{Band, mark};
+use super::band::{self, Band, mark};
 use super::bodies;
 use super::drawing::{Drawing, PictureError, TextStyle};
 use super::font::{self, Weight};
 use super::labels::Placer;
 use super::legend;
+use super::masks;
 use super::page::{Page, View};
 use super::profile::{Heights, Profile, Show};
 use super::rack;
 use super::scale::fine_below;
+use super::spots;
 
 /// The picture `deposit.png`.
 ///
@@ -56,7 +58,15 @@ const GREATEST: f64 = 52.0;
 fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let Context { layout, units, .. } = *show.context;
     let roles = bodies::roles(layout);
-    let mut page = Page::filled(&show.words(), world, legend::height(roles.len(), 1, 5));
+    let mut page = Page::filled(
+        &show.words(),
+        world,
+        legend::height(
+            roles.len(),
+            1,
+            5 + masks::count(layout) + show.marked() + spots::rows(show.context),
+        ),
+    );
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
 
@@ -68,6 +78,9 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     }
 
     bodies::define_patterns(&mut drawing, &roles);
+    if show.marked() > 0 {
+        band::define_hatching(&mut drawing);
+    }
     let mut placer = Placer::new(room, numbers);
     let mut bands = Vec::new();
     drawing.clipped(room, |drawing| {
@@ -75,13 +88,15 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         bodies::wall(drawing, &mut placer, layout, &view, room);
         for profile in &show.profiles {
             let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
-            band.draw(drawing, &profile.values, &show.colours);
+            band.draw(drawing, &profile.values, &show.colours, profile.marks);
             if let Some(wanted) = show.wanted {
                 let rows = &profile.body.stretches;
-                bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted));
+                let marks = profile.marks;
+                bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted, marks));
             }
             bands.push(band.quads);
         }
+        spots::draw(drawing, show.context, &view, None);
     });
     for quads in bands {
         placer.body(quads);
@@ -94,28 +109,38 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         let Some(profile) = show.profiles.iter().find(|p| p.index == index) else {
             return show.mean_on_thief(index).map(|mean| format!("mean {}", show.text(mean)));
         };
-        let word = if profile.is_even() { "even," } else { "mean" };
+        let word = match (profile.is_even(), profile.marks) {
+            (true, _) => "even,",
+            (false, None) => "mean",
+            (false, Some(_)) => "significant mean",
+        };
         Some(format!("{word} {}", show.text(profile.spread.mean)))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &mean);
 
     let y = show.panel(&mut drawing, panel, heights, Some(times));
     let even = show.profiles.iter().all(Profile::is_even);
-    let y = if even { y } else { marks(&mut drawing, panel, y) };
+    let y = if even { y } else { marks(&mut drawing, show, panel, y) };
     let seen = |role: &Role| {
         let same = |b: &solver::Body| b.role.word() == role.word();
         layout.bodies.iter().enumerate().any(|(i, b)| same(b) && placer.is_seen(i))
     };
     let roles: Vec<Role> = roles.into_iter().filter(seen).collect();
-    legend::roles(&mut drawing, panel, y, &roles);
+    let y = legend::roles(&mut drawing, panel, y, &roles);
+    let y = masks::explain(&mut drawing, panel, y, layout);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 
 /// Explains the marks of the least and greatest value.
-pub(super) fn marks(drawing: &mut Drawing, panel: Rect, top: f64) -> f64 {
+pub(super) fn marks(drawing: &mut Drawing, show: &Show, panel: Rect, top: f64) -> f64 {
     mark(drawing, Point::new(panel.x0 + 8.0, top + 8.0), 4.0, false);
     mark(drawing, Point::new(panel.x0 + 22.0, top + 8.0), 4.0, true);
-    legend::words(drawing, panel, top, "least, greatest of a part")
+    let text = match show.marked() {
+        0 => "least, greatest of a part",
+        _ => "least, greatest on a part's significant surface",
+    };
+    legend::words(drawing, panel, top, text)
 }
 
 fn extremes(

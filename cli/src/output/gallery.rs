@@ -1,8 +1,8 @@
 //! Pictures of many kinds of layouts: none may have a cut, lost or covered label.
 
 use shapes::{Outline, Point, Rect, Vec2};
-use solver::Role;
 use solver::quantity::{Conductivity, Length, Potential};
+use solver::{Role, Span};
 
 use super::drawing::Drawing;
 use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
@@ -105,7 +105,21 @@ fn cases() -> Vec<(&'static str, Mock)> {
         ("flat", plate(flat, 60.0)),
         ("channel", plate(channel(0.5, 0.2, 400.0), 20.0)),
         ("concentric", plate(concentric(0.02, 0.1, 90.0), 20.0)),
+        ("marked", marked()),
     ]
+}
+
+/// A bracket with a stopped-off back and a nook that no ball of 20 mm reaches.
+fn marked() -> Mock {
+    let mut part = body("bracket", Role::Part, cup(0.3, 0.2, 0.14, 0.01));
+    let curve = &part.outline.loops()[0];
+    let back = curve.nearest(Point::new(0.37, 0.16)).0;
+    part.masked = vec![Span { loop_index: 0, from_m: back, to_m: back + 0.1 }];
+    let span = |r: shapes::Reach| Span { loop_index: r.loop_index, from_m: r.from, to_m: r.to };
+    part.significant.only = Some(part.outline.touchable(0.01).into_iter().map(span).collect());
+    let anode = body("anode", Role::Anode, rect(0.015, 0.2, 0.01, 0.3));
+    let tank = rect(0.3, 0.2, 0.6, 0.4);
+    plate(solved("Bracket with a stopped-off back", tank, vec![anode, part], 400.0), 25.0)
 }
 
 fn pictures(mock: &Mock) -> Vec<(&'static str, Drawing)> {
@@ -116,7 +130,8 @@ fn pictures(mock: &Mock) -> Vec<(&'static str, Drawing)> {
             min_thickness: mean.map(|m| Length::new(0.8 * m.thickness.mean)),
             max_thickness: None,
         };
-        let context = Context { units, want, ..mock.context() };
+        let rows = mock.layout.significant_rows(&mock.solution);
+        let context = Context { units, want, significant: Some(&rows), ..mock.context() };
         let kinds = match units {
             DisplayUnits::Metric => ["map", "deposit", "layout"],
             DisplayUnits::Us => ["map-us", "deposit-us", "layout-us"],

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use shapes::{Outline, Point, Rect, Vec2};
-use solver::Layout;
+use solver::{Body, Layout, Role, Symmetry};
 use svg::node::element::Path;
 
 use super::bodies;
@@ -15,9 +15,10 @@ use super::font::{self, Weight};
 use super::format::DisplayUnits;
 use super::labels::Placer;
 use super::legend;
+use super::masks;
 use super::page::{Page, Words};
 
-/// More bodies than this and corner numbers would cover everything.
+/// More bodies than this (copies aside) and corner numbers would cover everything.
 const MOST_NUMBERED: usize = 12;
 /// A body with more corners (a traced drawing) is not numbered.
 const MOST_CORNERS: usize = 24;
@@ -44,17 +45,23 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     let words = Words {
         title: title.into(),
         subtitle: format!(
-            "Layout: tank section {} × {} {}, {} deep (out of the page)",
+            "Layout: tank section {} × {} {}, {}",
             units.size(world.width()),
             units.size(world.height()),
             units.length_unit(),
-            units.size_text(layout.depth.si()),
+            match layout.symmetry {
+                Symmetry::Planar => {
+                    format!("{} deep (out of the page)", units.size_text(layout.depth.si()))
+                }
+                Symmetry::Axial => "half of a round section: x is the radius, x = 0 the axis".into(),
+            },
         ),
         notes: vec![
-            "Small numbers stand at the corners of each outline, in the order of its points. Blue: shortest clear distances.".into(),
+            "Small numbers count the corners of each outline (of copies only the first is numbered). Blue: shortest clear distances.".into(),
         ],
     };
-    let mut page = Page::new(&words, world, legend::height(roles.len(), 0, 1));
+    let mut page =
+        Page::new(&words, world, legend::height(roles.len(), 0, 1 + masks::count(layout)));
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
     bodies::define_patterns(&mut drawing, &roles);
@@ -74,13 +81,34 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
-    if layout.bodies.len() <= MOST_NUMBERED {
-        for body in &layout.bodies {
+    let numbered = unlike(layout);
+    if numbered.len() <= MOST_NUMBERED {
+        for body in numbered {
             corners(&mut drawing, &mut placer, &body.outline, |p| view.pixel(p));
         }
     }
-    legend::roles(&mut drawing, panel, panel.y0 + 6.0, &roles);
+    let y = legend::roles(&mut drawing, panel, panel.y0 + 6.0, &roles);
+    masks::explain(&mut drawing, panel, y, layout);
     drawing
+}
+
+/// The bodies without the copies of earlier ones: same name but for its number, same outline.
+fn unlike(layout: &Layout) -> Vec<&Body> {
+    let base = |body: &Body| {
+        body.name.rsplit_once('-').map_or_else(|| body.name.clone(), |(base, _)| base.to_owned())
+    };
+    let mut found: Vec<&Body> = Vec::new();
+    for body in &layout.bodies {
+        let size = |b: &Body| (b.outline.bounds().size().to_vec2(), b.outline.perimeter());
+        let alike = |other: &&Body| {
+            let ((a, p), (b, q)) = (size(body), size(other));
+            base(body) == base(other) && (a - b).hypot() + (p - q).abs() < 1e-9 * p
+        };
+        if !found.iter().any(alike) {
+            found.push(body);
+        }
+    }
+    found
 }
 
 /// A shortest link between two outlines.
@@ -90,29 +118,36 @@ struct Clearance {
     text: String,
 }
 
-/// Each body's shortest way to its nearest neighbour and to the nearest wall, each pair once, the
-/// tightest first. On a crowded rack each distance is shown only once.
+/// Each body's shortest way to its nearest neighbour and to the nearest wall, each part's to its
+/// nearest anode as well, each pair once, the tightest first. On a crowded rack each distance is shown only once.
 fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
     let mut pairs = BTreeSet::new();
     let mut found = Vec::new();
     for (i, body) in layout.bodies.iter().enumerate() {
-        let nearest = layout
+        let links: Vec<(usize, Link)> = layout
             .bodies
             .iter()
             .enumerate()
             .filter(|(j, _)| *j != i)
             .map(|(j, other)| (j, shortest(&body.outline, &other.outline)))
-            .min_by(|a, b| a.1.2.total_cmp(&b.1.2));
-        if let Some((j, link)) = nearest
-            && pairs.insert((i.min(j), i.max(j)))
-        {
-            found.push(link);
+            .collect();
+        let nearest = |wanted: &dyn Fn(usize) -> bool| {
+            let some = links.iter().filter(|(j, _)| wanted(*j));
+            some.min_by(|a, b| a.1.2.total_cmp(&b.1.2)).copied()
+        };
+        let anode = |j: usize| body.role == Role::Part && layout.bodies[j].role == Role::Anode;
+        for (j, link) in nearest(&|_| true).into_iter().chain(nearest(&anode)) {
+            // the same gap to an anode again and again, along a rack, is told once
+            let told = anode(j) && found.iter().any(|f: &Link| (f.2 - link.2).abs() < 1e-6 * f.2);
+            if !told && pairs.insert((i.min(j), i.max(j))) {
+                found.push(link);
+            }
         }
         found.push(shortest(&body.outline, &layout.tank));
     }
     // what another body stands in is no clear distance
     let blocked = |from: Point, to: Point| {
-        let between = |body: &solver::Body| {
+        let between = |body: &Body| {
             (1..SAMPLES).any(|k| {
                 let p = from.lerp(to, f64::from(k) / f64::from(SAMPLES));
                 body.outline.contains(p)
@@ -139,11 +174,14 @@ const SAMPLES: u32 = 64;
 /// Points along a curve from which the nearest point of the other outline is looked for.
 const STARTS: usize = 24;
 
-/// Ends and length of the shortest link between two outlines.
+/// Ends and length of a link.
+type Link = (Point, Point, f64);
+
+/// The shortest link between two outlines.
 ///
 /// From corners and points between them to the other outline and back again until the link no
 /// longer shrinks: exact for corners against anything, to a hair for curve against curve.
-fn shortest(a: &Outline, b: &Outline) -> (Point, Point, f64) {
+fn shortest(a: &Outline, b: &Outline) -> Link {
     let mut best = (Point::ORIGIN, Point::ORIGIN, f64::INFINITY);
     for (one, other, swapped) in [(a, b, false), (b, a, true)] {
         for curve in one.loops() {

@@ -16,8 +16,11 @@ use super::drawing::{Drawing, INK, PictureError, Raster, line, path_data};
 use super::format::three;
 use super::labels::Placer;
 use super::legend;
+use super::masks;
 use super::page::{Page, View, Words};
+use super::rectifier;
 use super::scale::{Scale, rgb};
+use super::spots;
 
 /// Colours of the map.
 pub const COLOURS: Gradient = VIRIDIS;
@@ -36,18 +39,18 @@ pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
 /// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
 pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let Context { layout, solution, units, .. } = *context;
-    let supply = &solution.supply;
     let roles = bodies::roles(layout);
     let words = Words {
         title: context.title.into(),
         subtitle: format!(
-            "Current density in the bath at {} A and {} V",
-            three(supply.current_a),
-            three(supply.voltage_v)
+            "Current density in the bath at {}{}",
+            rectifier::setting(solution),
+            if context.findings.positions.is_empty() { "" } else { ", first position" }
         ),
         notes: vec![context.uncertainty_note()],
     };
-    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, 3));
+    let extra = 3 + masks::count(layout) + spots::rows(context);
+    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, extra));
     let numbers = page.axes(units);
     let Page { mut drawing, view, room, panel } = page;
 
@@ -60,6 +63,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     bodies::define_patterns(&mut drawing, &roles);
     bodies::draw(&mut drawing, &mut placer, layout, &view, room);
     bodies::wall(&mut drawing, &mut placer, layout, &view, room);
+    spots::draw(&mut drawing, context, &view, None);
     bodies::names(&mut drawing, &mut placer, layout, &view, &|_| None);
 
     let factor = units.density(1.0);
@@ -67,6 +71,8 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let (y, bar) =
         legend::colour_bar(&mut drawing, panel, panel.y0, &heading, &scale.times(factor), COLOURS);
     let y = legend::roles(&mut drawing, panel, y, &roles);
+    let y = masks::explain(&mut drawing, panel, y, layout);
+    let y = spots::explain(&mut drawing, context, panel, y);
     if let Some(share_a) = share {
         let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));
@@ -174,7 +180,7 @@ fn part_density(solution: &Solution, share: f64) -> f64 {
 
 /// Draws the tubes; gives the current of each, A.
 fn tubes(drawing: &mut Drawing, solution: &Solution, view: &View) -> Option<f64> {
-    let tubes = current_tubes(solution, tube_count(solution.supply.current_a));
+    let tubes = current_tubes(solution, tube_count(solution.total_current_a()));
     let data: String = tubes
         .iter()
         .map(|t| path_data(thinned(t.points.iter().map(|p| view.pixel(*p))), false))

@@ -7,8 +7,9 @@ use solver::quantity::{
     AreaResistance, Conductivity, Current, CurrentDensity, Length, Potential, Temperature, Time,
 };
 use solver::{
-    Body, BodyResult, Deposit, Efficiency, Field, FieldPoint, Kinetics, Law, Layout, Metal, Role,
-    Solution, SolveSettings, SolveStats, Spread, Stretch, Supply, SupplyResult, Wagner,
+    Body, BodyResult, Deposit, Drive, Efficiency, Field, FieldPoint, Kinetics, Law, Layout, Metal,
+    Role, Solution, SolveSettings, SolveStats, Spread, Stretch, Supply, SupplyResult, Symmetry,
+    Wagner,
 };
 
 use super::{Context, DisplayUnits, RunDeposit, Want, Window};
@@ -38,6 +39,7 @@ impl Mock {
             accuracy: 0.01,
             seconds: None,
             significant: None,
+            findings: &super::findings::NOTHING,
         }
     }
 }
@@ -51,18 +53,19 @@ pub fn body(name: &str, role: Role, outline: Outline) -> Body {
         _ => Kinetics::None,
     };
     let law = Law { kinetics, limiting: None, rest: Potential::new(0.0) };
-    Body { name: name.into(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 /// Solves a layout for real, the supply at a mean density on the parts.
 pub fn solved(title: &str, tank: Outline, bodies: Vec<Body>, density: f64) -> Mock {
     let layout = Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(0.3),
         conductivity: Conductivity::new(10.0),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::MeanDensity(CurrentDensity::new(density)),
+        supplies: vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(density)))],
     };
     let settings = SolveSettings { accuracy: 0.02, ..SolveSettings::default() };
     let solution =
@@ -153,6 +156,7 @@ fn stretch(s_m: f64, length_m: f64, at: Point, normal: [f64; 2], density: f64) -
         loop_index: 0,
         s_m,
         length_m,
+        area_m2: length_m * 0.3,
         at,
         normal,
         potential_v: 0.5,
@@ -177,6 +181,7 @@ fn result(body: &Body, stretches: Vec<Stretch>) -> BodyResult {
         current_uncertainty_a: 1e-3 * (total * 0.3).abs(),
         area_m2: length * 0.3,
         metal_potential_v: body.role.is_metal().then_some(0.0),
+        contact_v: 0.0,
         density: Spread {
             mean,
             min: least.current_density_a_m2,
@@ -202,15 +207,18 @@ fn finish(
         -results.iter().filter(|b| b.role == Role::Anode).map(|b| b.current_a).sum::<f64>();
     let layout = Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(0.3),
         conductivity: Conductivity::new(10.0),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::Current(Current::new(current_a)),
+        supplies: vec![Supply::all(Drive::Current(Current::new(current_a)))],
     };
     let solution = Solution {
         bodies: results,
-        supply: SupplyResult {
+        symmetry: Symmetry::Planar,
+        supplies: vec![SupplyResult {
+            name: "supply".into(),
             current_a,
             current_uncertainty_a: 1e-3 * current_a.abs(),
             voltage_v: 5.87,
@@ -218,7 +226,11 @@ fn finish(
             anode_v: 0.61,
             solution_v: 4.93,
             cathode_v: 0.33,
-        },
+            bath_voltage_v: 5.87,
+            power_w: current_a * 5.87,
+            power_uncertainty_w: 1e-3 * current_a.abs() * 5.87 + 0.004 * current_a.abs(),
+            ..SupplyResult::default()
+        }],
         field,
         current_balance: 3.1e-15,
         wagner: Wagner { number: 0.12, length_m: 0.05 },

@@ -8,21 +8,31 @@ mod bodies;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod findings;
+mod findings_json;
+mod findings_text;
 mod font;
 mod format;
+mod judged;
 mod labels;
 mod layout_picture;
 mod legend;
 mod map;
+mod masks;
 mod page;
 mod plane;
 mod profile;
 mod rack;
+mod rectifier;
 mod scale;
+mod spots;
+mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
 
+#[cfg(test)]
+mod findings_tests;
 #[cfg(test)]
 mod gallery;
 #[cfg(test)]
@@ -36,9 +46,13 @@ use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 pub use deposit_picture::deposit_png;
 pub use drawing::PictureError;
 pub use field_csv::field_csv;
+pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use stack::{
+    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
+};
 pub use summary::summary_json;
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};
@@ -68,6 +82,8 @@ pub struct Context<'a> {
     pub seconds: Option<f64>,
     /// For each body and stretch, whether it lies on the significant surface, where that is known.
     pub significant: Option<&'a [Vec<bool>]>,
+    /// Spots, positions, thick deposits, leaning values.
+    pub findings: &'a Findings,
 }
 
 /// What a run leaves on the bodies.
@@ -91,9 +107,9 @@ pub struct Window {
 /// The wanted thickness.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Want {
-    /// Least thickness anywhere on a part.
+    /// Least thickness anywhere on the significant surface of a part.
     pub min_thickness: Option<Length>,
-    /// Greatest thickness anywhere on a part.
+    /// Greatest thickness anywhere on the significant surface of a part.
     pub max_thickness: Option<Length>,
 }
 
@@ -106,6 +122,8 @@ pub struct SourcedValue {
     pub value: Value,
     /// Its unit; empty for words.
     pub unit: String,
+    /// Ends of its range, where that is known.
+    pub range: Option<[String; 2]>,
     /// Where it comes from: a publication, the job file, common practice.
     pub source: String,
     /// How far it can be trusted.

@@ -5,11 +5,12 @@ use shapes::{Point, Rect};
 use solver::{BodyResult, Role, Spread, Stretch};
 
 use super::Context;
-use super::band::dashed;
+use super::band::{ELSEWHERE, dashed};
 use super::drawing::{Drawing, INK, path_data, rectangle};
-use super::format::{duration, three, trimmed};
+use super::format::{duration, trimmed};
 use super::legend;
 use super::page::Words;
+use super::rectifier;
 use super::scale::{Scale, hex, nice_below};
 
 /// Colours of the band.
@@ -25,8 +26,10 @@ pub struct Profile<'a> {
     pub body: &'a BodyResult,
     /// Thickness, m, or current density, A/m², on each stretch; not below zero.
     pub values: Vec<f64>,
-    /// Mean and extremes.
+    /// Mean and extremes on the significant surface (of a part without one: everywhere).
     pub spread: Spread,
+    /// For each row whether it is significant; `None` where all are.
+    pub marks: Option<&'a [bool]>,
 }
 
 /// What the bands show and how.
@@ -100,7 +103,9 @@ impl<'a> Show<'a> {
                 }
             };
             let values = values.into_iter().map(|v| if v > 0.0 { v } else { 0.0 }).collect();
-            profiles.push(Profile { index, body, values, spread });
+            let spread = context.judged(index).map_or(spread, |judged| judged.spread);
+            let marks = context.marks_on(index);
+            profiles.push(Profile { index, body, values, spread, marks });
         }
         // from nothing on, in even steps, so that an even deposit looks even; a corner's peak does
         // not set the range
@@ -112,6 +117,11 @@ impl<'a> Show<'a> {
         };
         let wanted = context.deposit.and(context.want.min_thickness).map(|l| l.si());
         Self { context, profiles, colours, wanted }
+    }
+
+    /// One if some part has marks, so that the legend needs a row for them.
+    pub fn marked(&self) -> usize {
+        usize::from(self.profiles.iter().any(|p| p.marks.is_some()))
     }
 
     /// The mean on a thief; `None` for other bodies.
@@ -151,14 +161,19 @@ impl<'a> Show<'a> {
 
     /// Words round the picture.
     pub fn words(&self) -> Words {
-        let s = &self.context.solution.supply;
+        let setting = rectifier::setting(self.context.solution);
         let what = match self.context.deposit {
+            Some(run) if !self.context.findings.positions.is_empty() => {
+                let count = self.context.findings.positions.len();
+                let time = duration(run.time.si());
+                format!("Deposit after {time}, average of {count} positions, drawn in the first,")
+            }
             Some(run) => format!("Deposit after {}", duration(run.time.si())),
             None => "Current density on the parts (no run time given)".into(),
         };
         Words {
             title: self.context.title.into(),
-            subtitle: format!("{what} at {} A and {} V", three(s.current_a), three(s.voltage_v)),
+            subtitle: format!("{what} at {setting}"),
             notes: vec![self.context.uncertainty_note()],
         }
     }
@@ -216,10 +231,18 @@ impl<'a> Show<'a> {
             y = legend::words(drawing, panel, y + (height - 15.0).max(0.0) / 2.0, &text)
                 .max(y + height + 8.0);
         }
-        let greatest = self.profiles.iter().map(|p| p.spread.max).fold(0.0, f64::max);
+        let (_, greatest) = usual_and_greatest(&self.profiles);
         if greatest * pixels > heights.most {
             let text = format!("peaks above {} are cut off", self.text(heights.most / pixels));
             y = legend::words(drawing, panel, y, &text);
+        }
+        if self.marked() > 0 {
+            let swatch = Rect::new(panel.x0, y, panel.x0 + 28.0, y + 15.0);
+            for fill in [hex(COLOURS, 0.7), format!("url(#{ELSEWHERE})")] {
+                let box_ = rectangle(swatch).set("fill", fill);
+                drawing.add(box_.set("stroke", INK).set("stroke-width", 0.8));
+            }
+            y = legend::words(drawing, panel, y, "hatched: not on the significant surface");
         }
         if let Some(wanted) = self.wanted {
             let at = y + 8.0;

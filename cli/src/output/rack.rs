@@ -6,15 +6,17 @@
 use shapes::{Point, Rect};
 use solver::Role;
 
-use super::band::{Band, mark};
+use super::band::{self, Band, mark};
 use super::bodies;
 use super::deposit_picture::marks;
 use super::drawing::{Anchor, Drawing, FAINT, INK, TextStyle, rectangle};
 use super::font::{self, Weight};
 use super::labels::bounds;
 use super::legend;
+use super::masks;
 use super::page::{View, length_scale, sheet};
 use super::profile::{Heights, Profile, Show};
+use super::spots;
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
@@ -39,9 +41,13 @@ pub fn draw(show: &Show) -> Drawing {
         ));
     }
     let size = (cell.0 * columns as f64, cell.1 * rows as f64);
-    let panel_height = legend::height(roles.len(), 1, 5);
+    let extra = 5 + masks::count(show.context.layout) + show.marked() + spots::rows(show.context);
+    let panel_height = legend::height(roles.len(), 1, extra);
     let (mut drawing, room, panel) = sheet(&words, size, 0.0, panel_height);
     bodies::define_patterns(&mut drawing, &roles);
+    if show.marked() > 0 {
+        band::define_hatching(&mut drawing);
+    }
 
     // inside a cell: the part in the middle, a band round it
     let inner = (cell.0 - 10.0, cell.1 - ABOVE - BELOW);
@@ -71,8 +77,10 @@ pub fn draw(show: &Show) -> Drawing {
     length_scale(&mut drawing, from, 160.0, scale, show.context.units);
 
     let y = show.panel(&mut drawing, panel, heights, Some((heights.per_value / scale).round()));
-    let y = marks(&mut drawing, panel, y);
-    legend::roles(&mut drawing, panel, y, &roles);
+    let y = marks(&mut drawing, show, panel, y);
+    let y = legend::roles(&mut drawing, panel, y, &roles);
+    let y = masks::explain(&mut drawing, panel, y, show.context.layout);
+    spots::explain(&mut drawing, show.context, panel, y);
     drawing
 }
 
@@ -97,10 +105,13 @@ fn draw_cell(
     let data = bodies::loops_data(&bodies::polygons(outline, &view));
     drawing.add(bodies::filled(profile.body.role, data));
     let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
-    band.draw(drawing, &profile.values, &show.colours);
+    masks::draw(drawing, &show.context.layout.bodies[profile.index], &view, area);
+    band.draw(drawing, &profile.values, &show.colours, profile.marks);
     if let Some(wanted) = show.wanted {
-        band.draw_wanted(drawing, &profile.body.stretches, &view, heights, wanted);
+        let rows = &profile.body.stretches;
+        band.draw_wanted(drawing, rows, &view, heights, wanted, profile.marks);
     }
+    spots::draw(drawing, show.context, &view, Some(profile.index));
     mark(drawing, view.pixel(profile.spread.min_at), 2.6, false);
     mark(drawing, view.pixel(profile.spread.max_at), 2.6, true);
 
@@ -117,7 +128,8 @@ fn draw_cell(
     let number = |v: f64| super::format::three(show.number(v));
     let range =
         format!("{} … {} {}", number(profile.spread.min), number(profile.spread.max), show.unit());
-    let mean = format!("mean {} {}", number(profile.spread.mean), show.unit());
+    let word = if profile.marks.is_some() { "significant mean" } else { "mean" };
+    let mean = format!("{word} {} {}", number(profile.spread.mean), show.unit());
     for (text, up) in [(range, 19.0), (mean, 6.0)] {
         drawing.text(Point::new(area.center().x, area.y1 - up), &text, small);
     }

@@ -16,6 +16,7 @@ fn sources() -> Vec<SourcedValue> {
             name: "conductivity".into(),
             value: Value::Number(10.0),
             unit: "S/m".into(),
+            range: None,
             source: "job file".into(),
             confidence: Confidence::Given,
         },
@@ -23,6 +24,7 @@ fn sources() -> Vec<SourcedValue> {
             name: "anode polarization".into(),
             value: Value::Text("linear, 2e-5 ohm m2".into()),
             unit: String::new(),
+            range: None,
             source: "common practice, no source".into(),
             confidence: Confidence::Low,
         },
@@ -67,7 +69,7 @@ fn surface_table() {
     insta::assert_snapshot!(String::from_utf8(surface_csv(&context).unwrap()).unwrap());
 }
 
-/// The mean of the table times the area is the current of the summary, to rounding.
+/// The densities of the table times their areas are the current of the summary, to rounding.
 #[test]
 fn surface_table_adds_up_to_the_current() {
     let mock = concentric(0.02, 0.1, 90.0);
@@ -79,7 +81,7 @@ fn surface_table_adds_up_to_the_current() {
         let row = row.unwrap();
         let number = |k: usize| row[k].parse::<f64>().unwrap();
         if &row[0] == "rod" {
-            current += number(2) * 1e-3 * number(9) * 0.3;
+            current += number(3) * 1e-6 * number(10);
         }
     }
     // 90 A/m over a depth of 0.3 m

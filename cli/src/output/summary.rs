@@ -6,8 +6,9 @@
 
 use serde::Serialize;
 use shapes::Point;
-use solver::{BodyResult, Spread};
+use solver::{BodyResult, Spread, SupplyResult, SupplyState};
 
+use super::findings_json::{FindingsJson, findings};
 use super::verdict::{Judgement, judge};
 use super::{Context, SourcedValue};
 
@@ -16,7 +17,7 @@ struct Summary<'a> {
     version: u32,
     title: &'a str,
     bodies: Vec<Body<'a>>,
-    supply: Supply,
+    supplies: Vec<Supply<'a>>,
     current_balance: Option<f64>,
     wagner_number: Option<f64>,
     wagner_length_mm: f64,
@@ -27,6 +28,7 @@ struct Summary<'a> {
     solve: Solve,
     settings: Settings,
     values: &'a [SourcedValue],
+    findings: FindingsJson,
 }
 
 #[derive(Serialize)]
@@ -38,8 +40,12 @@ struct Body<'a> {
     current_uncertainty_A: f64,
     area_m2: f64,
     metal_potential_V: Option<f64>,
+    contact_V: f64,
     current_density_A_m2: Option<Range>,
     thickness_um: Option<Range>,
+    significant_area_m2: Option<f64>,
+    significant_current_density_A_m2: Option<Range>,
+    significant_thickness_um: Option<Range>,
     metal_g: Option<f64>,
     metal_uncertainty_g: Option<f64>,
     current_efficiency: Option<f64>,
@@ -50,7 +56,7 @@ struct Body<'a> {
 
 /// Mean and extremes with places.
 #[derive(Serialize)]
-struct Range {
+pub(super) struct Range {
     mean: Option<f64>,
     min: Option<f64>,
     max: Option<f64>,
@@ -68,16 +74,25 @@ struct Uncertainty {
 
 #[derive(Serialize)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
-struct Supply {
+struct Supply<'a> {
+    name: &'a str,
     current_A: f64,
     current_uncertainty_A: f64,
     voltage_V: f64,
     voltage_uncertainty_V: f64,
+    bath_voltage_V: f64,
+    bath_voltage_uncertainty_V: f64,
     solution_V: f64,
     cathode_V: f64,
     anode_V: f64,
+    leads_V: f64,
+    contacts_V: f64,
     power_W: f64,
     power_uncertainty_W: f64,
+    current_over_rating: Option<f64>,
+    voltage_over_rating: Option<f64>,
+    current_reversed: bool,
+    voltage_reversed: bool,
 }
 
 #[derive(Serialize)]
@@ -129,31 +144,19 @@ struct Settings {
 pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
     let Context { layout, solution, .. } = *context;
     let bodies = solution.bodies.iter().enumerate().map(|(i, b)| body(context, i, b)).collect();
-    let s = &solution.supply;
     let stats = &solution.stats;
     let summary = Summary {
         version: 1,
         title: context.title,
         bodies,
-        supply: Supply {
-            current_A: s.current_a,
-            current_uncertainty_A: s.current_uncertainty_a,
-            voltage_V: s.voltage_v,
-            voltage_uncertainty_V: s.voltage_uncertainty_v,
-            solution_V: s.solution_v,
-            cathode_V: s.cathode_v,
-            anode_V: s.anode_v,
-            power_W: s.current_a * s.voltage_v,
-            // errors of current and voltage have the same cause: they add up
-            power_uncertainty_W: (s.current_a * s.voltage_uncertainty_v).abs()
-                + (s.voltage_v * s.current_uncertainty_a).abs(),
-        },
+        supplies: solution.supplies.iter().map(supply).collect(),
         current_balance: known(solution.current_balance),
         wagner_number: known(solution.wagner.number),
         wagner_length_mm: solution.wagner.length_m * 1e3,
-        run: context
-            .deposit
-            .map(|d| Run { time_s: d.time.si(), charge_Ah: s.current_a * d.time.si() / 3600.0 }),
+        run: context.deposit.map(|d| Run {
+            time_s: d.time.si(),
+            charge_Ah: context.mean_current_a() * d.time.si() / 3600.0,
+        }),
         want: Want {
             min_thickness_um: context.want.min_thickness.map(|l| l.to_um()),
             max_thickness_um: context.want.max_thickness.map(|l| l.to_um()),
@@ -181,6 +184,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
             temperature_C: layout.temperature.to_celsius(),
         },
         values: context.sources,
+        findings: findings(context),
     };
     let mut text = serde_json::to_string_pretty(&summary)?;
     text.push('\n');
@@ -190,6 +194,7 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
 fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'a> {
     let wetted = !body.stretches.is_empty();
     let deposit = context.deposit_on(index);
+    let significant = context.significant_on(index);
     let evenness = deposit.and_then(|d| d.evenness);
     Body {
         name: &body.name,
@@ -198,8 +203,19 @@ fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'
         current_uncertainty_A: body.current_uncertainty_a,
         area_m2: body.area_m2,
         metal_potential_V: body.metal_potential_v,
+        contact_V: body.contact_v,
         current_density_A_m2: wetted.then(|| range(&body.density, 1.0)),
         thickness_um: deposit.map(|d| range(&d.thickness, 1e6)),
+        significant_area_m2: significant.map(|on| {
+            body.stretches.iter().zip(on).filter(|(_, on)| **on).map(|(s, _)| s.area_m2).sum()
+        }),
+        significant_current_density_A_m2: significant
+            .and_then(|on| context.significant_density(body, on))
+            .map(|s| range(&s, 1.0)),
+        significant_thickness_um: significant
+            .and(deposit)
+            .and_then(|_| context.judged(index))
+            .map(|judged| range(&judged.spread, 1e6)),
         metal_g: deposit.map(|d| d.mass_kg * 1e3),
         metal_uncertainty_g: deposit.map(|d| d.mass_uncertainty_kg * 1e3),
         current_efficiency: deposit.and_then(|d| d.efficiency),
@@ -209,7 +225,30 @@ fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'
     }
 }
 
-fn range(spread: &Spread, factor: f64) -> Range {
+fn supply(s: &SupplyResult) -> Supply<'_> {
+    Supply {
+        name: &s.name,
+        current_A: s.current_a,
+        current_uncertainty_A: s.current_uncertainty_a,
+        voltage_V: s.voltage_v,
+        voltage_uncertainty_V: s.voltage_uncertainty_v,
+        bath_voltage_V: s.bath_voltage_v,
+        bath_voltage_uncertainty_V: s.bath_voltage_uncertainty_v,
+        solution_V: s.solution_v,
+        cathode_V: s.cathode_v,
+        anode_V: s.anode_v,
+        leads_V: s.leads_v,
+        contacts_V: s.contacts_v,
+        power_W: s.power_w,
+        power_uncertainty_W: s.power_uncertainty_w,
+        current_over_rating: s.current_use,
+        voltage_over_rating: s.voltage_use,
+        current_reversed: s.state == SupplyState::CurrentReversed,
+        voltage_reversed: s.state == SupplyState::VoltageReversed,
+    }
+}
+
+pub(super) fn range(spread: &Spread, factor: f64) -> Range {
     Range {
         mean: known(spread.mean * factor),
         min: known(spread.min * factor),

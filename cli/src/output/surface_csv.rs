@@ -1,18 +1,21 @@
 //! `surface.csv`: one row for each short stretch of a wetted metal outline, in order along it.
 //!
-//! `s_mm`, `x_mm`, `y_mm` are the stretch's middle, the other values means over `length_mm`.
+//! `s_mm`, `x_mm`, `y_mm` are the stretch's middle, the other values means over it:
+//! `length_mm` along the outline, `area_mm2` of surface.
 //! Numbers have full digits: the shortest text that reads back as the same double. A cell is empty
 //! where a value is not known (no deposit without a time, no mark without a significant surface).
+//! `spot` is `bare`, `low` or `burning` on parts and thieves outside the bath's window, else empty.
 
 use solver::BodyResult;
 
 use super::Context;
 
 /// Header of `surface.csv`.
-pub const HEADER: [&str; 13] = [
+pub const HEADER: [&str; 15] = [
     "body",
     "s_mm",
     "length_mm",
+    "area_mm2",
     "x_mm",
     "y_mm",
     "nx",
@@ -22,6 +25,7 @@ pub const HEADER: [&str; 13] = [
     "current_density_A_m2",
     "thickness_um",
     "significant",
+    "spot",
     "uncertainty_percent",
 ];
 
@@ -45,7 +49,7 @@ fn rows(
     writer: &mut csv::Writer<Vec<u8>>,
 ) -> Result<(), csv::Error> {
     let thickness = context.deposit_on(index).map(|d| &d.thickness_m);
-    let significant = context.significant.and_then(|s| s.get(index));
+    let significant = context.significant_on(index);
     for (row, stretch) in body.stretches.iter().enumerate() {
         let density = stretch.current_density_a_m2;
         let percent = (density != 0.0).then(|| 100.0 * (stretch.uncertainty_a_m2 / density).abs());
@@ -53,6 +57,7 @@ fn rows(
             body.name.clone(),
             number(stretch.s_m * 1e3),
             number(stretch.length_m * 1e3),
+            number(stretch.area_m2 * 1e6),
             number(stretch.at.x * 1e3),
             number(stretch.at.y * 1e3),
             number(stretch.normal[0]),
@@ -66,6 +71,7 @@ fn rows(
                 .map(|s| if *s { "yes" } else { "no" })
                 .unwrap_or_default()
                 .into(),
+            context.spot(index, row).word().into(),
             percent.map(number).unwrap_or_default(),
         ])?;
     }

@@ -3,14 +3,16 @@
 use solver::{BodyResult, Role, Spread};
 
 use super::Context;
+use super::findings_text;
 use super::format::{DisplayUnits, duration, percent, plus_minus, three};
+use super::judged::Judged;
 
 /// How the run stands against the specification and the bath's window.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Judgement {
-    /// The thinnest point of every part reaches the wanted least thickness.
+    /// The thinnest point of every part's significant surface reaches the wanted least thickness.
     pub min_thickness_met: Option<bool>,
-    /// The thickest point of every part stays within the wanted greatest thickness.
+    /// The thickest point of every part's significant surface stays within the wanted greatest one.
     pub max_thickness_met: Option<bool>,
     /// Time after which the thinnest point reaches the wanted least thickness, s.
     pub seconds_to_min_thickness: Option<f64>,
@@ -20,6 +22,8 @@ pub struct Judgement {
     pub share_above_window: Option<f64>,
     /// Share of the parts' outlines below the bath's window (dull, thin or bare).
     pub share_below_window: Option<f64>,
+    /// Share of the parts' outlines below the bath's covering threshold (bare).
+    pub share_bare: Option<f64>,
 }
 
 impl Judgement {
@@ -29,7 +33,7 @@ impl Judgement {
     }
 }
 
-/// Judges the parts of a run. Thieves are not judged.
+/// Judges the significant surfaces of the parts of a run. Thieves are not judged.
 pub fn judge(context: &Context) -> Judgement {
     let least = extreme(context, |s| s.min, f64::lt).map(|e| e.value);
     let most = extreme(context, |s| s.max, f64::gt).map(|e| e.value);
@@ -48,6 +52,7 @@ pub fn judge(context: &Context) -> Judgement {
         max_thickness_um_then: ratio.zip(most).map(|(r, most)| r * most * 1e6),
         share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
         share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
+        share_bare: context.findings.bath.threshold.and_then(|i0| shares(&|i| i < i0.si())),
     }
 }
 
@@ -55,21 +60,13 @@ pub fn judge(context: &Context) -> Judgement {
 #[derive(Debug, Clone, Copy)]
 struct Extreme<'a> {
     body: &'a BodyResult,
-    spread: &'a Spread,
+    spread: Spread,
     value: f64,
 }
 
 fn parts<'a>(context: &Context<'a>) -> impl Iterator<Item = (usize, &'a BodyResult)> {
     let bodies: &'a [BodyResult] = &context.solution.bodies;
     bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty())
-}
-
-/// What is reported along the outline: thickness if there is a run, else current density.
-fn spread_of<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Option<&'a Spread> {
-    match context.deposit {
-        Some(_) => context.deposit_on(index).map(|d| &d.thickness),
-        None => Some(&body.density),
-    }
 }
 
 /// The extreme thickness of all parts; `None` without a run.
@@ -90,10 +87,10 @@ fn extreme_shown<'a>(
 ) -> Option<Extreme<'a>> {
     let mut best: Option<Extreme<'a>> = None;
     for (index, body) in parts(context) {
-        let Some(spread) = spread_of(context, index, body) else {
+        let Some(Judged { spread, .. }) = context.judged(index) else {
             continue;
         };
-        let value = value(spread);
+        let value = value(&spread);
         if best.is_none_or(|b| better(&value, &b.value)) {
             best = Some(Extreme { body, spread, value });
         }
@@ -101,13 +98,15 @@ fn extreme_shown<'a>(
     best
 }
 
-/// Share of the parts' wetted outlines where the current density is `outside`.
+/// Share of the parts' wetted surface where the current density is `outside`.
 fn share(context: &Context, outside: &dyn Fn(f64) -> bool) -> Option<f64> {
     let (mut total, mut found) = (0.0, 0.0);
-    for stretch in parts(context).flat_map(|(_, b)| &b.stretches) {
-        total += stretch.length_m;
-        if outside(stretch.current_density_a_m2) {
-            found += stretch.length_m;
+    for (index, body) in parts(context) {
+        for (row, stretch) in body.stretches.iter().enumerate() {
+            total += stretch.area_m2;
+            if outside(context.density_on(index, row, stretch.current_density_a_m2)) {
+                found += stretch.area_m2;
+            }
         }
     }
     (total > 0.0).then_some(found / total)
@@ -119,12 +118,11 @@ const MOST_PARTS: usize = 4;
 /// The verdict as lines of text; `files` are the names of what was written.
 pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let mut lines = vec![supply_line(context)];
+    lines.extend(findings_text::positions(context));
     let count = parts(context).count();
     if count <= MOST_PARTS {
         for (index, body) in parts(context) {
-            if let Some(spread) = spread_of(context, index, body) {
-                lines.push(part_line(context, body, spread));
-            }
+            lines.extend(part_lines(context, index, body));
         }
     } else {
         lines.extend(rack_lines(context, count));
@@ -132,7 +130,10 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
     let judgement = judge(context);
     lines.extend(want_lines(context, &judgement));
     lines.extend(window_line(context, &judgement));
+    lines.extend(findings_text::spots(context));
+    lines.extend(findings_text::thick(context));
     lines.push(trust_line(context));
+    lines.extend(findings_text::leaning(context));
     if !files.is_empty() {
         lines.push(format!("Files: {}.", files.join(", ")));
     }
@@ -144,7 +145,7 @@ pub fn verdict(context: &Context, files: &[String]) -> Vec<String> {
 }
 
 fn supply_line(context: &Context) -> String {
-    let s = &context.solution.supply;
+    let s = &context.solution.supplies[0];
     let time =
         context.deposit.map(|d| format!(" for {}", duration(d.time.si()))).unwrap_or_default();
     format!(
@@ -175,15 +176,36 @@ fn words(context: &Context) -> (&'static str, &'static str) {
 /// Below this spread (share of the mean) the extremes are chance.
 const EVEN: f64 = 0.01;
 
-fn part_line(context: &Context, body: &BodyResult, spread: &Spread) -> String {
+fn part_lines(context: &Context, index: usize, body: &BodyResult) -> Vec<String> {
+    let name = &body.name;
+    let range = |rest: Spread| {
+        let (least, most) = (
+            shown(context, rest.min, rest.min_uncertainty),
+            shown(context, rest.max, rest.max_uncertainty),
+        );
+        format!("{least} to {most}")
+    };
+    match context.judged(index) {
+        Some(Judged { spread, elsewhere: None }) => vec![part_line(context, name, &spread)],
+        Some(Judged { spread, elsewhere: Some(rest) }) => vec![
+            part_line(context, &format!("{name}, significant surface"), &spread),
+            format!("{name}, elsewhere (not judged): {}.", range(rest)),
+        ],
+        None => match context.elsewhere(index) {
+            Some(rest) => vec![format!("{name}: {}; none of it is significant.", range(rest))],
+            None => Vec::new(),
+        },
+    }
+}
+
+fn part_line(context: &Context, name: &str, spread: &Spread) -> String {
     let (low, high) = words(context);
     if spread.max - spread.min <= EVEN * spread.mean {
         let value = shown(context, spread.mean, spread.mean_uncertainty);
-        return format!("{}: {value} everywhere.", body.name);
+        return format!("{name}: {value} everywhere.");
     }
     format!(
-        "{}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
-        body.name,
+        "{name}: {} at its {low} ({}), {} mean, {} at its {high} ({}).",
         shown(context, spread.min, spread.min_uncertainty),
         context.units.place_text(spread.min_at),
         shown(context, spread.mean, spread.mean_uncertainty),
@@ -201,9 +223,11 @@ fn rack_lines(context: &Context, count: usize) -> Vec<String> {
     else {
         return Vec::new();
     };
+    let marked = parts(context).any(|(index, _)| context.marks_on(index).is_some());
+    let surface = if marked { ", significant surfaces" } else { "" };
     vec![
         format!(
-            "{count} parts: {} at the {low} ({}, {}), {} at the {high} ({}, {}).",
+            "{count} parts{surface}: {} at the {low} ({}, {}), {} at the {high} ({}, {}).",
             shown(context, least.value, least.spread.min_uncertainty),
             least.body.name,
             context.units.place_text(least.spread.min_at),
@@ -282,7 +306,7 @@ fn stand(
     )
 }
 
-fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
+pub(super) fn window_line(context: &Context, judgement: &Judgement) -> Option<String> {
     let units = context.units;
     let range = match (context.window.min, context.window.max) {
         (Some(min), Some(max)) => {
@@ -322,7 +346,8 @@ fn trust_line(context: &Context) -> String {
         s.current_balance.abs(),
     );
     let assumed = context.assumed();
-    if !assumed.is_empty() {
+    // where their effect was computed, each gets a line of its own
+    if !assumed.is_empty() && context.findings.leaning.is_none() {
         line.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
     }
     line

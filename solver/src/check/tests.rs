@@ -2,6 +2,7 @@ use shapes::Vec2;
 
 use super::*;
 use crate::kinetics::{Kinetics, Law};
+use crate::layout::{Supply, Symmetry};
 use crate::quantity::{Conductivity, Current, CurrentDensity, Length, Potential, Temperature};
 
 fn rect(x: f64, y: f64, w: f64, h: f64) -> Outline {
@@ -11,7 +12,7 @@ fn rect(x: f64, y: f64, w: f64, h: f64) -> Outline {
 
 fn body(name: &str, role: Role, outline: Outline) -> Body {
     let law = Law { kinetics: Kinetics::None, limiting: None, rest: Potential::new(0.0) };
-    Body { name: name.into(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 const SCREEN: Role = Role::Screen { conductivity: Conductivity::new(2.0) };
@@ -26,11 +27,12 @@ fn layout(more: Vec<Body>) -> Layout {
     bodies.extend(more);
     Layout {
         tank: rect(100.0, 50.0, 200.0, 100.0),
+        symmetry: Symmetry::Planar,
         depth: Length::new(0.1),
         conductivity: Conductivity::new(10.0),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply: Supply::Current(Current::new(2.0)),
+        supplies: vec![Supply::all(Drive::Current(Current::new(2.0)))],
     }
 }
 
@@ -136,7 +138,7 @@ fn numbers_that_cannot_be_are_all_reported_at_once() {
         wrong.depth = Length::new(bad);
         wrong.conductivity = Conductivity::new(bad);
         wrong.temperature = Temperature::new(bad);
-        wrong.supply = Supply::MeanDensity(CurrentDensity::new(bad));
+        wrong.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(bad)))];
         wrong.bodies[0].law.limiting = Some(CurrentDensity::new(bad));
         let cloth = Role::Screen { conductivity: Conductivity::new(bad) };
         wrong.bodies.push(body("cloth", cloth, rect(100.0, 50.0, 4.0, 4.0)));

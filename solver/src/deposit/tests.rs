@@ -2,8 +2,8 @@ use shapes::Point;
 
 use super::*;
 use crate::field::Field;
-use crate::layout::Role;
-use crate::solution::{SolveStats, Stretch, SupplyResult, Wagner};
+use crate::layout::{Role, Symmetry};
+use crate::solution::{SolveStats, Stretch, Wagner};
 
 /// A body whose stretches of 10 mm carry these current densities ± uncertainties, depth 0.1 m.
 fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
@@ -11,6 +11,7 @@ fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
         loop_index: 0,
         s_m: 0.01 * (k as f64 + 0.5),
         length_m: 0.01,
+        area_m2: 0.01 * 0.1,
         at: Point::new(0.01 * (k as f64 + 0.5), 0.0),
         normal: [0.0, 1.0],
         potential_v: 0.0,
@@ -27,6 +28,7 @@ fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
         current_uncertainty_a: 0.0,
         area_m2,
         metal_potential_v: Some(0.0),
+        contact_v: 0.0,
         stretches,
         density: Spread {
             mean: 0.0,
@@ -44,15 +46,8 @@ fn body(role: Role, rows: &[(f64, f64)]) -> BodyResult {
 fn solution(bodies: Vec<BodyResult>) -> Solution {
     Solution {
         bodies,
-        supply: SupplyResult {
-            current_a: 0.0,
-            current_uncertainty_a: 0.0,
-            voltage_v: 0.0,
-            voltage_uncertainty_v: 0.0,
-            anode_v: 0.0,
-            solution_v: 0.0,
-            cathode_v: 0.0,
-        },
+        symmetry: Symmetry::Planar,
+        supplies: Vec::new(),
         field: Field::from_fn(|_| None),
         current_balance: 0.0,
         wagner: Wagner { number: 0.0, length_m: 1.0 },

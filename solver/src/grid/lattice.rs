@@ -37,6 +37,15 @@ impl Lattice {
         Self { origin, side_m }
     }
 
+    /// The same lattice moved by less than two ticks, so that x = 0 is an odd tick: places on an
+    /// axis of symmetry stay on it exactly.
+    pub(crate) fn with_axis(mut self) -> Self {
+        let t = self.tick_m();
+        let odd = 2.0 * (-self.origin.x / (2.0 * t)).floor() + 1.0;
+        self.origin.x = -odd * t;
+        self
+    }
+
     /// Metres in one tick.
     pub(crate) fn tick_m(&self) -> f64 {
         self.side_m / (1u64 << ROOT_BITS) as f64
@@ -199,6 +208,17 @@ mod tests {
         let root = (1u64 << ROOT_BITS) as f64;
         for p in [Point::new(-0.37, 0.11), Point::new(1.52, 0.93)] {
             assert!(lattice().ticks(p).iter().all(|t| *t > 0.0 && *t < root));
+        }
+    }
+
+    #[test]
+    fn places_on_the_axis_stay_on_it() {
+        for x0 in [0.0, 1e-3, 0.37, -1e-14] {
+            let l = Lattice::around(Point::new(x0, 0.11), Point::new(1.52, 0.93)).with_axis();
+            for y in [0.11, 0.5, 0.93] {
+                let t = l.snap(Point::new(0.0, y));
+                assert_eq!((t[0].rem_euclid(2), l.metres(t).x), (1, 0.0));
+            }
         }
     }
 

@@ -192,12 +192,14 @@ impl Mesh {
         self.edges_of(p).any(|e| domain.edges[e as usize].tag == Tag::Interface)
     }
 
-    /// Boundary edges along a piece, each with the length of its run, in cell sides.
-    pub(crate) fn runs_of(&self, p: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
+    /// Boundary edges along a piece, each with the length of its run, in cell sides, and the run's
+    /// middle in the cell.
+    pub(crate) fn runs_of(&self, p: usize) -> impl Iterator<Item = (u32, f64, [f64; 2])> + '_ {
         self.pieces[p].piece().loops.iter().flat_map(|lp| {
             lp.iter().enumerate().filter_map(|(k, c)| {
                 let next = lp[(k + 1) % lp.len()].at;
-                Some((c.edge?, (next[0] - c.at[0]).hypot(next[1] - c.at[1])))
+                let middle = [0.5 * (c.at[0] + next[0]), 0.5 * (c.at[1] + next[1])];
+                Some((c.edge?, (next[0] - c.at[0]).hypot(next[1] - c.at[1]), middle))
             })
         })
     }
@@ -242,7 +244,7 @@ mod tests {
         let mut sums = [0.0; 2];
         for p in 0..g.mesh.pieces.len() {
             let side = g.domain.lattice.cell_m(g.mesh.pieces[p].cell.level);
-            for (e, length) in g.mesh.runs_of(p) {
+            for (e, length, _) in g.mesh.runs_of(p) {
                 if let Tag::Metal { body, .. } = g.domain.edges[e as usize].tag {
                     sums[body as usize] += side * length;
                 }

@@ -87,6 +87,9 @@ fn owner_factor(layout: &Layout, e: &Edge) -> f64 {
     if e.owner == TANK {
         return WALL;
     }
+    if e.tag == Tag::Wall {
+        return SHIELD;
+    }
     match layout.bodies[e.owner as usize].role {
         Role::Part => 1.0,
         Role::Thief { .. } | Role::Floating => 1.5,
@@ -96,7 +99,7 @@ fn owner_factor(layout: &Layout, e: &Edge) -> f64 {
 }
 
 fn on_part(layout: &Layout, e: &Edge) -> bool {
-    e.owner != TANK && layout.bodies[e.owner as usize].role == Role::Part
+    e.owner != TANK && e.tag != Tag::Wall && layout.bodies[e.owner as usize].role == Role::Part
 }
 
 /// Polarization length at a corner: the shorter of its two metals; without metal the corner's
@@ -202,7 +205,10 @@ impl Corners {
                 let e = &domain.edges[i];
                 out.along[i] = s;
                 out.loop_of[i] = out.lists.len() as u32;
-                let changes = domain.edges[e.prev as usize].owner != e.owner;
+                let prev = &domain.edges[e.prev as usize];
+                // another body, or the end of a mask
+                let changes =
+                    prev.owner != e.owner || (prev.tag == Tag::Wall) != (e.tag == Tag::Wall);
                 if changes || turn(domain, i).abs() > CORNER_TURN {
                     found.push(s);
                 }

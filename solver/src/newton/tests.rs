@@ -2,7 +2,7 @@ use shapes::{Point, Vec2};
 
 use super::*;
 use crate::kinetics::Law;
-use crate::layout::{Layout, Role, Supply};
+use crate::layout::{Drive, Layout, Role, Supply};
 use crate::quantity::{Current, Potential};
 use crate::sample::{
     Grid, KAPPA, PLATES_APART, body, grid, ideal, linear, node, plates, rect, tafel, two_blocks,
@@ -94,7 +94,7 @@ fn a_linear_problem_takes_at_most_three_steps() {
 fn a_given_current_finds_its_voltage() {
     let (b_c, b_a, i) = (1.3e-3, 4.1e-3, 217.0);
     let mut layout = plates(linear(b_c), linear(b_a));
-    layout.supply = Supply::Current(Current::new(i * HEIGHT));
+    layout.supplies = vec![Supply::all(Drive::Current(Current::new(i * HEIGHT)))];
     let (_, system, circuit) = prepare(&layout);
     let found = balanced(&system, &circuit, start(&system, &circuit, 0.3)).unwrap();
     let volts = i * (b_c + PLATES_APART / KAPPA + b_a);
@@ -113,7 +113,7 @@ fn tafel_laws_converge_from_any_start() {
     let i = 413.0;
     let (cathode, anode, volts) = tafel_pair(i);
     let mut layout = plates(cathode, anode);
-    layout.supply = Supply::Voltage(Potential::new(volts));
+    layout.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
     let (_, system, circuit) = prepare(&layout);
     for bad in [0.0, 3.0, -40.0, 1e3, -1e4] {
         let from = start(&system, &circuit, bad);
@@ -133,7 +133,7 @@ fn currents_balance_at_the_answer() {
         rect(0.09, 0.03, 0.11, 0.07),
         tafel(5.0, 0.1),
     ));
-    layout.supply = Supply::Current(Current::new(3.0));
+    layout.supplies = vec![Supply::all(Drive::Current(Current::new(3.0)))];
     let (_, system, circuit) = prepare(&layout);
     let from = start(&system, &circuit, 0.5);
     let mut found = balanced(&system, &circuit, from).unwrap().state;
@@ -147,7 +147,7 @@ fn currents_balance_at_the_answer() {
 fn a_step_never_overshoots_where_the_energy_falls_no_more() {
     let (cathode, anode, volts) = tafel_pair(413.0);
     let mut layout = plates(cathode, anode);
-    layout.supply = Supply::Voltage(Potential::new(volts));
+    layout.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
     let (_, system, circuit) = prepare(&layout);
     for bad in [-20.0, -1.0, 0.3, 2.0, 7.0, 300.0] {
         let mut state = start(&system, &circuit, bad);
@@ -175,7 +175,7 @@ fn a_step_never_overshoots_where_the_energy_falls_no_more() {
 fn the_factored_matrix_is_the_derivative_of_the_slope() {
     let (cathode, anode, volts) = tafel_pair(413.0);
     let mut layout = plates(cathode, anode);
-    layout.supply = Supply::Voltage(Potential::new(volts));
+    layout.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
     let (_, system, circuit) = prepare(&layout);
     let from = start(&system, &circuit, 0.0);
     let at = balanced(&system, &circuit, from).unwrap().state;

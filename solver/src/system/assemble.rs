@@ -48,7 +48,8 @@ impl Cells {
         let mut ghosts = Vec::new();
         for (p, piece) in mesh.pieces.iter().enumerate() {
             let kappa = kappa_of(p);
-            let mut k = stiffness(piece.piece()).map(|x| kappa * x);
+            let breadth = domain.breadth(piece.cell);
+            let mut k = stiffness(piece.piece(), breadth).map(|x| kappa * x);
             if let Some(m) = metal.next_if(|m| m.piece == p) {
                 for q in &boundary.points[m.first..m.end] {
                     rank_one(&mut k, &q.g, -q.weight / q.series);
@@ -56,7 +57,9 @@ impl Cells {
             }
             energy.push(k);
             if let Some(r) = roots.get(p) {
-                let g = penalty(piece.cell, mesh.pieces[r].cell, GHOST * kappa);
+                // over the whole cell, also beyond an axis: the breadth at the side away from it
+                let weight = GHOST * kappa * (breadth[0] + breadth[1]);
+                let g = penalty(piece.cell, mesh.pieces[r].cell, weight);
                 ghosts.push((p, r, Box::new(g)));
             }
         }

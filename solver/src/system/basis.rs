@@ -53,6 +53,16 @@ const GAUSS4: [(f64, f64); 4] = [
     (0.930_568_155_797_026_3, 0.173_927_422_568_726_93),
 ];
 
+/// Six points, for contour integrals around pieces of an axial section.
+const GAUSS6: [(f64, f64); 6] = [
+    (0.033_765_242_898_423_99, 0.085_662_246_189_585_17),
+    (0.169_395_306_766_867_74, 0.180_380_786_524_069_3),
+    (0.380_690_406_958_401_55, 0.233_956_967_286_345_52),
+    (0.619_309_593_041_598_5, 0.233_956_967_286_345_52),
+    (0.830_604_693_233_132_3, 0.180_380_786_524_069_3),
+    (0.966_234_757_101_576, 0.085_662_246_189_585_17),
+];
+
 /// Three points (Abramowitz & Stegun, table 25.4, on 0..1).
 const GAUSS3: [(f64, f64); 3] = [
     (0.112_701_665_379_258_31, 0.277_777_777_777_777_8),
@@ -86,6 +96,8 @@ struct Tables {
     products: Vec<[f64; PAIRS]>,
     /// Stiffness of a whole cell.
     whole: [f64; PAIRS],
+    /// The same weighted with x.
+    whole_x: [f64; PAIRS],
 }
 
 static TABLES: LazyLock<Tables> = LazyLock::new(|| {
@@ -104,7 +116,7 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
         c
     });
     let mut products = Vec::with_capacity(25);
-    let mut whole = [0.0; PAIRS];
+    let (mut whole, mut whole_x) = ([0.0; PAIRS], [0.0; PAIRS]);
     for (y, wy) in GAUSS5 {
         for (x, wx) in GAUSS5 {
             let (_, g) = shape([x, y]);
@@ -114,13 +126,14 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
                 for b in a..NODES {
                     row[k] = g[a][0] * g[b][0] + g[a][1] * g[b][1];
                     whole[k] += wx * wy * row[k];
+                    whole_x[k] += wx * wy * x * row[k];
                     k += 1;
                 }
             }
             products.push(row);
         }
     }
-    Tables { lagrange, products, whole }
+    Tables { lagrange, products, whole, whole_x }
 });
 
 /// ∫ ∇N_a · ∇N_b over the whole cell; in the plane it does not depend on the cell's size.
@@ -128,9 +141,12 @@ pub(crate) fn whole_stiffness() -> &'static [f64; PAIRS] {
     &TABLES.whole
 }
 
-/// Weights on the 25 Gauss points that integrate degree four in each coordinate over a piece.
-fn weights(piece: &Piece) -> [f64; 25] {
+/// Weights on the 25 Gauss points that integrate degree four in each coordinate, times the breadth
+/// `b[0] + b[1] x` of the section, over a piece.
+fn weights(piece: &Piece, b: [f64; 2]) -> [f64; 25] {
     let lagrange = &TABLES.lagrange;
+    // along an edge the integrand has degree nine, or ten where the breadth grows
+    let rule: &[(f64, f64)] = if b[1] == 0.0 { &GAUSS5 } else { &GAUSS6 };
     let mut w = [0.0; 25];
     for lp in &piece.loops {
         for (k, c) in lp.iter().enumerate() {
@@ -139,7 +155,7 @@ fn weights(piece: &Piece) -> [f64; 25] {
             if rise == 0.0 {
                 continue;
             }
-            for (t, wt) in GAUSS5 {
+            for &(t, wt) in rule {
                 let (x, y) = (p[0] + t * (q[0] - p[0]), p[1] + t * rise);
                 let mut primitive = [0.0; 5];
                 let mut value = [0.0; 5];
@@ -147,7 +163,9 @@ fn weights(piece: &Piece) -> [f64; 25] {
                     let c = &lagrange[i];
                     let antiderivative = c[0]
                         + x * (c[1] / 2.0 + x * (c[2] / 3.0 + x * (c[3] / 4.0 + x * c[4] / 5.0)));
-                    primitive[i] = x * antiderivative * rise * wt;
+                    let times_x = c[0] / 2.0
+                        + x * (c[1] / 3.0 + x * (c[2] / 4.0 + x * (c[3] / 5.0 + x * c[4] / 6.0)));
+                    primitive[i] = x * (b[0] * antiderivative + b[1] * x * times_x) * rise * wt;
                     value[i] = c[0] + y * (c[1] + y * (c[2] + y * (c[3] + y * c[4])));
                 }
                 for j in 0..5 {
@@ -161,12 +179,13 @@ fn weights(piece: &Piece) -> [f64; 25] {
     w
 }
 
-/// ∫ ∇N_a · ∇N_b over a piece, upper triangle by rows.
-pub(crate) fn stiffness(piece: &Piece) -> [f64; PAIRS] {
+/// ∫ (b₀ + b₁ x) ∇N_a · ∇N_b over a piece, upper triangle by rows; `b` is the breadth of the
+/// section in the cell.
+pub(crate) fn stiffness(piece: &Piece, b: [f64; 2]) -> [f64; PAIRS] {
     if piece.is_whole() {
-        return TABLES.whole;
+        return std::array::from_fn(|k| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k]);
     }
-    let w = weights(piece);
+    let w = weights(piece, b);
     let mut k = [0.0; PAIRS];
     for (wq, row) in w.iter().zip(&TABLES.products) {
         for (kk, r) in k.iter_mut().zip(row) {
@@ -174,6 +193,25 @@ pub(crate) fn stiffness(piece: &Piece) -> [f64; PAIRS] {
         }
     }
     k
+}
+
+/// ∫ (b₀ + b₁ x) over a piece, in cell areas.
+pub(crate) fn volume(piece: &Piece, b: [f64; 2]) -> f64 {
+    if b[1] == 0.0 {
+        return b[0] * piece.fraction;
+    }
+    if piece.is_whole() {
+        return b[0] + 0.5 * b[1];
+    }
+    // Green's theorem again: ∮ x²/2 dy
+    let mut moment = 0.0;
+    for lp in &piece.loops {
+        for (k, c) in lp.iter().enumerate() {
+            let (p, q) = (c.at, lp[(k + 1) % lp.len()].at);
+            moment += (p[0] * p[0] + p[0] * q[0] + q[0] * q[0]) / 6.0 * (q[1] - p[1]);
+        }
+    }
+    (b[0] * piece.fraction + b[1] * moment).max(0.0)
 }
 
 /// Index of entry (a, b) in an upper triangle by rows.
@@ -196,7 +234,7 @@ mod tests {
     #[test]
     fn weights_integrate_degree_four_in_each_coordinate() {
         // over the triangle (0,0), (1,0), (0,1): ∫ x^a y^b = a! b! / (a + b + 2)!
-        let w = weights(&polygon(&[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]));
+        let w = weights(&polygon(&[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]), [1.0, 0.0]);
         let factorial = |n: usize| (1..=n).map(|k| k as f64).product::<f64>();
         for a in 0..=4 {
             for b in 0..=4 {
@@ -214,10 +252,31 @@ mod tests {
     }
 
     #[test]
+    fn a_growing_breadth_is_integrated_exactly_too() {
+        // over the same triangle, each monomial times 0.3 + 1.7 x
+        let triangle = polygon(&[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]);
+        let w = weights(&triangle, [0.3, 1.7]);
+        let factorial = |n: usize| (1..=n).map(|k| k as f64).product::<f64>();
+        let exact = |a: usize, b: usize| factorial(a) * factorial(b) / factorial(a + b + 2);
+        for (a, b) in (0..25).map(|k| (k % 5, k / 5)) {
+            let at = |k: usize| (GAUSS5[k % 5].0.powi(a as i32), GAUSS5[k / 5].0.powi(b as i32));
+            let sum: f64 = (0..25).map(|k| w[k] * at(k).0 * at(k).1).sum();
+            let want = 0.3 * exact(a, b) + 1.7 * exact(a + 1, b);
+            assert!((sum - want).abs() < 1e-14, "x^{a} y^{b}: {sum} against {want}");
+        }
+        let whole = Piece { fraction: 0.5, ..triangle };
+        assert!((volume(&whole, [0.3, 1.7]) - (0.3 / 2.0 + 1.7 / 6.0)).abs() < 1e-15);
+    }
+
+    #[test]
     fn a_square_given_as_polygon_has_the_stiffness_of_a_whole_cell() {
-        let k = stiffness(&polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]));
-        for (a, b) in k.iter().zip(whole_stiffness()) {
-            assert!((a - b).abs() < 1e-13);
+        let square = polygon(&[[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]]);
+        for breadth in [[1.0, 0.0], [0.7, 2.3]] {
+            let (k, whole) = (stiffness(&square, breadth), stiffness(&Piece::whole(0), breadth));
+            for (a, b) in k.iter().zip(&whole) {
+                assert!((a - b).abs() < 1e-13);
+            }
+            assert!((volume(&square, breadth) - volume(&Piece::whole(0), breadth)).abs() < 1e-15);
         }
     }
 

@@ -14,7 +14,7 @@
 
 use shapes::Point;
 
-use super::basis::{NODES, along_run, shape};
+use super::basis::{NODES, along_run, shape, volume};
 use super::ghost::Roots;
 use crate::domain::{Domain, Tag};
 use crate::grid::mesh::Mesh;
@@ -26,8 +26,10 @@ pub(crate) struct MetalPoint {
     pub(crate) m: [f64; NODES],
     /// d ∂N/∂n at the nine nodes.
     pub(crate) g: [f64; NODES],
-    /// Length of boundary it stands for, m.
+    /// Surface it stands for: length times the section's breadth, m² per m of depth (or m²).
     pub(crate) weight: f64,
+    /// Length of boundary it stands for, m.
+    pub(crate) length: f64,
     /// d/κ, Ω m².
     pub(crate) series: f64,
     /// Its place, m.
@@ -90,6 +92,12 @@ fn length(r: &Run) -> f64 {
     (r.to[0] - r.from[0]).hypot(r.to[1] - r.from[1])
 }
 
+/// Length of a run in a cell of piece `p` times the section's breadth, cell sides.
+fn surface(mesh: &Mesh, domain: &Domain, p: usize, r: &Run) -> f64 {
+    let [b0, b1] = domain.breadth(mesh.pieces[p].cell);
+    length(r) * (b0 + b1 * 0.5 * (r.from[0] + r.to[0])).max(0.0)
+}
+
 /// Number of separate runs of one kind: several mean that the piece lies between electrodes.
 fn separate(runs: &[Run]) -> usize {
     runs.iter()
@@ -104,14 +112,21 @@ fn separate(runs: &[Run]) -> usize {
 
 /// Layer thickness d of a piece, in cell sides.
 ///
-/// `gamma` times the cell or twice the area per length of electrode, whichever is less. Where the
+/// `gamma` times the cell or twice the volume per surface of electrode, whichever is less. Where the
 /// piece is stabilised by a root, the root's area counts; only a fifth of it if several
 /// electrodes run through the piece, because then the piece's own shape limits it.
-fn layer(mesh: &Mesh, roots: &Roots, p: usize, runs: &[Run], length: f64, gamma: f64) -> f64 {
-    let own = mesh.pieces[p].piece().fraction;
+fn layer(
+    (mesh, domain, roots): (&Mesh, &Domain, &Roots),
+    p: usize,
+    runs: &[Run],
+    surface: f64,
+    gamma: f64,
+) -> f64 {
+    let own = volume(mesh.pieces[p].piece(), domain.breadth(mesh.pieces[p].cell));
     let share = if separate(runs) > 1 { 0.2 } else { 1.0 };
-    let area = own.max(share * roots.area(mesh, p));
-    gamma * (2.0 * area / length).min(1.0)
+    let room = own.max(share * roots.area(mesh, domain, p));
+    // where electrode only touches the axis both are nothing, and the cell alone counts
+    gamma * (2.0 * room / surface).min(1.0)
 }
 
 /// A run of a screen's border with the pieces on either side.
@@ -133,11 +148,11 @@ impl Boundary {
                 continue;
             }
             let all = runs(mesh, domain, p);
-            let total: f64 = all.iter().map(length).sum();
+            let total: f64 = all.iter().map(|r| surface(mesh, domain, p, r)).sum();
             let (border, metal): (Vec<Run>, Vec<Run>) =
                 all.into_iter().partition(|r| r.tag == Tag::Interface);
             if !metal.is_empty() {
-                let d = layer(mesh, roots, p, &metal, total, gamma);
+                let d = layer((mesh, domain, roots), p, &metal, total, gamma);
                 let first = out.points.len();
                 for r in &metal {
                     out.push_metal(mesh, domain, p, r, d);
@@ -166,12 +181,15 @@ impl Boundary {
         for &(t, w) in along_run(len) {
             let at = along(r, t);
             let (m, g) = trace(at, normal, d);
+            let length = w * len * side * domain.stretch[stretch as usize];
+            let at = place(at);
             self.points.push(MetalPoint {
                 m,
                 g,
-                weight: w * len * side * domain.stretch[stretch as usize],
+                weight: length * domain.symmetry.breadth(at.x),
+                length,
                 series: d * side / kappa,
-                at: place(at),
+                at,
                 body,
                 stretch,
             });
@@ -187,11 +205,11 @@ impl Boundary {
         gamma: f64,
         borders: Vec<(usize, Vec<Run>)>,
     ) {
-        // length of conducting boundary on each piece: its own, or what is coupled to it if that
+        // conducting surface on each piece: its own, or what is coupled to it if that
         // is more (the two sides are rounded apart, and a piece may get a run of its neighbour's)
         let mut load: Vec<(f64, f64)> = vec![(0.0, 0.0); mesh.pieces.len()];
         for (p, _) in &borders {
-            load[*p].0 = runs(mesh, domain, *p).iter().map(length).sum();
+            load[*p].0 = runs(mesh, domain, *p).iter().map(|r| surface(mesh, domain, *p, r)).sum();
         }
         let (screens, open): (Vec<_>, Vec<_>) =
             borders.into_iter().partition(|b| mesh.pieces[b.0].piece().material != 0);
@@ -199,12 +217,13 @@ impl Boundary {
         for (p, runs) in screens {
             for run in runs.into_iter().filter(|r| length(r) >= 1e-13) {
                 let Some(outside) = across(mesh, p, &run, &open) else { continue };
-                load[outside].1 += length(&run);
+                load[outside].1 += surface(mesh, domain, p, &run);
                 pairs.push(Pair { outside, inside: p, run });
             }
         }
-        let layer_of =
-            |p: usize, runs: &[Run]| layer(mesh, roots, p, runs, load[p].0.max(load[p].1), gamma);
+        let layer_of = |p: usize, runs: &[Run]| {
+            layer((mesh, domain, roots), p, runs, load[p].0.max(load[p].1), gamma)
+        };
         for pair in &pairs {
             let (q, p) = (pair.outside, pair.inside);
             let own = |p: usize| runs(mesh, domain, p);
@@ -213,6 +232,7 @@ impl Boundary {
             let normal = outward(&pair.run, len);
             let side = domain.lattice.cell_m(mesh.pieces[p].cell.level);
             let kappa = |x: usize| domain.kappa[mesh.pieces[x].piece().material as usize];
+            let [b0, b1] = domain.breadth(mesh.pieces[p].cell);
             for &(t, w) in along_run(len) {
                 let at = along(&pair.run, t);
                 let (m0, g0) = trace(at, [-normal[0], -normal[1]], d0);
@@ -221,7 +241,7 @@ impl Boundary {
                     pieces: [q, p],
                     m: [m0, m1],
                     g: [g0, g1],
-                    weight: w * len * side,
+                    weight: w * len * side * (b0 + b1 * at[0]).max(0.0),
                     series: [d0 * side / kappa(q), d1 * side / kappa(p)],
                 });
             }

@@ -5,7 +5,8 @@
 //! polynomial. This is the weak form of cell aggregation of Badia, Neiva & Verdugo,
 //! arXiv 2106.13728; it vanishes for constants, so that currents stay balanced exactly.
 
-use super::basis::{NODES, PAIRS, line, pair, whole_stiffness};
+use super::basis::{NODES, PAIRS, line, pair, volume, whole_stiffness};
+use crate::domain::Domain;
 use crate::grid::lattice::Cell;
 use crate::grid::mesh::Mesh;
 
@@ -42,12 +43,13 @@ impl Roots {
         self.0[piece]
     }
 
-    /// Area of a piece's root in units of the piece's own cell; 0 without root.
-    pub(crate) fn area(&self, mesh: &Mesh, piece: usize) -> f64 {
+    /// Area of a piece's root, times the section's breadth, in units of the piece's own cell; 0
+    /// without root.
+    pub(crate) fn area(&self, mesh: &Mesh, domain: &Domain, piece: usize) -> f64 {
         self.0[piece].map_or(0.0, |r| {
-            let levels =
-                i32::from(mesh.pieces[piece].cell.level) - i32::from(mesh.pieces[r].cell.level);
-            mesh.pieces[r].piece().fraction * libm::exp2(2.0 * f64::from(levels))
+            let root = &mesh.pieces[r];
+            let levels = i32::from(mesh.pieces[piece].cell.level) - i32::from(root.cell.level);
+            volume(root.piece(), domain.breadth(root.cell)) * libm::exp2(2.0 * f64::from(levels))
         })
     }
 }
@@ -163,7 +165,7 @@ mod tests {
             // area of the root in the piece's own cells
             let ratio = piece.cell.ticks() as f64 / g.mesh.pieces[r].cell.ticks() as f64;
             let area = g.mesh.pieces[r].piece().fraction / (ratio * ratio);
-            assert!((roots.area(&g.mesh, p) - area).abs() < 1e-12);
+            assert!((roots.area(&g.mesh, &g.domain, p) - area).abs() < 1e-12);
         }
         assert!(leaning > 20);
     }

@@ -31,6 +31,10 @@ fn main() {
     }
     let mut references = load_fixtures();
     references.extend(checks::cases::all());
+    if placements == 1 {
+        // these stand on their axis
+        references.extend(checks::cases::all_axial());
+    }
     references.retain(|r| words.is_empty() || words.iter().any(|w| r.name.contains(w.as_str())));
     for accuracy in accuracies {
         println!(

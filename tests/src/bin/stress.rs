@@ -52,7 +52,12 @@ fn main() {
         let took = start.elapsed().as_secs_f64();
         let words = || {
             let b: Vec<String> = layout.bodies.iter().map(|b| b.name.clone()).collect();
-            format!("{:.3} m {:?} {}", layout.tank.bounds().width(), layout.supply, b.join(", "))
+            format!(
+                "{:.3} m {:?} {}",
+                layout.tank.bounds().width(),
+                layout.supplies[0].drive,
+                b.join(", ")
+            )
         };
         let mut unknowns = 0;
         match got {

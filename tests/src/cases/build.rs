@@ -1,7 +1,7 @@
 //! Small pieces from which the cases are built.
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Body, Kinetics, Law, Layout, Role, Stretch, Supply};
+use solver::{Body, Drive, Kinetics, Law, Layout, Role, Stretch, Supply, Symmetry};
 
 /// Law without polarization.
 pub fn none() -> Law {
@@ -32,18 +32,19 @@ pub fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
 
 /// One body.
 pub fn body(name: &str, role: Role, outline: Outline, law: Law) -> Body {
-    Body { name: name.into(), role, outline, law }
+    Body::new(name, role, outline, law)
 }
 
 /// A layout of depth 1 m.
-pub fn layout(tank: Outline, kappa: f64, bodies: Vec<Body>, supply: Supply) -> Layout {
+pub fn layout(tank: Outline, kappa: f64, bodies: Vec<Body>, drive: Drive) -> Layout {
     Layout {
         tank,
+        symmetry: Symmetry::Planar,
         depth: Length::new(1.0),
         conductivity: Conductivity::new(kappa),
         temperature: Temperature::celsius(55.0),
         bodies,
-        supply,
+        supplies: vec![Supply::all(drive)],
     }
 }
 

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Law, Role, Stretch, Supply};
+use solver::{Drive, Law, Role, Stretch};
 
 use super::build::{body, layout, linear, mean_on_circle, none};
 use crate::closed_form::cylinders::Cylinders;
@@ -75,7 +75,7 @@ fn reference(
     let tank = Outline::disc(centre, 1.1 * cell.r2).expect("a tank");
     Reference {
         name,
-        layout: layout(tank, KAPPA, bodies, Supply::Voltage(Potential::new(VOLTS))),
+        layout: layout(tank, KAPPA, bodies, Drive::Voltage(Potential::new(VOLTS))),
         corners: vec![],
         density: Arc::new(move |k, s: &Stretch| {
             let (middle, radius, sign) =

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use shapes::{Point, Vec2};
 use solver::quantity::*;
-use solver::{Kinetics, Law, Role, Supply};
+use solver::{Drive, Kinetics, Law, Role};
 
 use super::build::{body, layout, linear, rect, tafel};
 use crate::closed_form::plates;
@@ -24,7 +24,7 @@ pub fn parallel_linear() -> Reference {
         linear(b_a),
         i,
         volts,
-        Supply::Voltage(Potential::new(volts)),
+        Drive::Voltage(Potential::new(volts)),
     )
 }
 
@@ -32,8 +32,8 @@ pub fn parallel_linear() -> Reference {
 pub fn parallel_tafel() -> Reference {
     let (d, i) = (0.0931, 413.0);
     let volts = i * d / KAPPA + 0.12 * f64::log10(i / 0.011) + 0.04 * f64::log10(i / 23.0);
-    let supply = Supply::MeanDensity(CurrentDensity::new(i));
-    parallel("plates Tafel", d, tafel(0.011, 0.12), tafel(23.0, 0.04), i, volts, supply)
+    let drive = Drive::MeanDensity(CurrentDensity::new(i));
+    parallel("plates Tafel", d, tafel(0.011, 0.12), tafel(23.0, 0.04), i, volts, drive)
 }
 
 /// Butler-Volmer law with a limiting current density: η = −(2 RT/F) asinh(i_kin / 2 i0) at
@@ -52,9 +52,9 @@ pub fn parallel_butler_volmer() -> Reference {
     };
     let eta = |i_kin: f64, i0: f64| 2.0 * thermal * (0.5 * i_kin / i0).asinh();
     let volts = i * d / KAPPA + eta(i / (1.0 - i / limit), i0) + 0.26 + eta(i, 31.0) + 0.11;
-    let supply = Supply::MeanDensity(CurrentDensity::new(i));
+    let drive = Drive::MeanDensity(CurrentDensity::new(i));
     let (cathode, anode) = (law(i0, Some(limit), -0.26), law(31.0, None, 0.11));
-    parallel("plates Butler-Volmer", d, cathode, anode, i, volts, supply)
+    parallel("plates Butler-Volmer", d, cathode, anode, i, volts, drive)
 }
 
 /// Measured curve on the cathode, taken at one of its points, where every interpolation agrees.
@@ -73,8 +73,8 @@ pub fn parallel_table() -> Reference {
         ..super::build::none()
     };
     let volts = i * d / KAPPA + 0.210 + b_a * i;
-    let supply = Supply::MeanDensity(CurrentDensity::new(i));
-    parallel("plates table", d, table, linear(b_a), i, volts, supply)
+    let drive = Drive::MeanDensity(CurrentDensity::new(i));
+    parallel("plates table", d, table, linear(b_a), i, volts, drive)
 }
 
 fn parallel(
@@ -84,7 +84,7 @@ fn parallel(
     anode: Law,
     i: f64,
     volts: f64,
-    supply: Supply,
+    drive: Drive,
 ) -> Reference {
     let height = 0.0713;
     let tank = POSE.outline(&rect(-0.01, 0.0, d + 0.01, height));
@@ -94,7 +94,7 @@ fn parallel(
     ];
     Reference {
         name: name.into(),
-        layout: layout(tank, KAPPA, bodies, supply),
+        layout: layout(tank, KAPPA, bodies, drive),
         corners: [(0.0, 0.0), (0.0, height), (d, 0.0), (d, height)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
@@ -110,7 +110,7 @@ fn parallel(
 pub fn two_distances(wagner: f64) -> Reference {
     let (near, height, sheet) = (0.0237, 0.0691, 0.0031);
     let far = 5.0 * near;
-    let b = wagner * near / KAPPA;
+    let law = if wagner > 0.0 { linear(wagner * near / KAPPA) } else { super::build::none() };
     let total = 21.0;
     let m = plates::metal_ratio(5.0, wagner);
     let i_far = total / height / (1.0 + m);
@@ -119,13 +119,13 @@ pub fn two_distances(wagner: f64) -> Reference {
     let tank = POSE.outline(&rect(-far - sheet - 0.005, 0.0, near + 0.005, height));
     let wall = |x0: f64, x1: f64| POSE.outline(&rect(x0, -0.01, x1, height + 0.01));
     let bodies = vec![
-        body("near", Role::Part, wall(near, near + 0.01), linear(b)),
-        body("far", Role::Part, wall(-far - sheet - 0.01, -far - sheet), linear(b)),
+        body("near", Role::Part, wall(near, near + 0.01), law.clone()),
+        body("far", Role::Part, wall(-far - sheet - 0.01, -far - sheet), law),
         body("anode", Role::Anode, wall(-sheet, 0.0), super::build::none()),
     ];
     Reference {
         name: format!("two distances Wa {wagner}"),
-        layout: layout(tank, KAPPA, bodies, Supply::Current(Current::new(total))),
+        layout: layout(tank, KAPPA, bodies, Drive::Current(Current::new(total))),
         corners: [near, 0.0, -sheet, -sheet - far]
             .iter()
             .flat_map(|&x| [Point::new(x, 0.0), Point::new(x, height)])
@@ -141,7 +141,7 @@ pub fn two_distances(wagner: f64) -> Reference {
         }),
         currents_a: vec![Some(i_near * height), Some(i_far * height), Some(-total)],
         current_a: total,
-        voltage_v: i_near * (near / KAPPA + b),
+        voltage_v: i_near * near / KAPPA * (1.0 + wagner),
         own_error: 0.0,
     }
 }

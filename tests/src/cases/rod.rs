@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use shapes::{Outline, Point, Vec2};
 use solver::quantity::*;
-use solver::{Role, Stretch, Supply};
+use solver::{Drive, Role, Stretch};
 
 use super::build::{body, layout, mean_on_circle, none, rect};
 use crate::closed_form::rod::RodOverPlane;
@@ -43,7 +43,7 @@ pub fn over_plane() -> Reference {
     let meet = crossing(centre, radius, cell.d, cell.r);
     Reference {
         name: "rod over a plane".into(),
-        layout: layout(tank, KAPPA, bodies, Supply::Current(Current::new(total * share))),
+        layout: layout(tank, KAPPA, bodies, Drive::Current(Current::new(total * share))),
         corners: [(reach, 0.0), (-reach, 0.0), (meet.x, meet.y), (-meet.x, meet.y)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),

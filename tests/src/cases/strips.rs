@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use shapes::{Point, Vec2};
 use solver::quantity::*;
-use solver::{Role, Stretch, Supply};
+use solver::{Drive, Role, Span, Stretch};
 
 use super::build::{body, layout, linear, mean_on_line, none, rect};
 use crate::closed_form::polarized_strip::{PolarizedStrip, Surroundings};
@@ -30,7 +30,7 @@ pub fn flush(ratio: f64) -> Reference {
     let tank = POSE.outline(&rect(-end, 0.0, end, gap));
     Reference {
         name: format!("flush strips L/h {ratio}"),
-        layout: layout(tank, KAPPA, bodies, Supply::Current(Current::new(total))),
+        layout: layout(tank, KAPPA, bodies, Drive::Current(Current::new(total))),
         corners: [(-half, 0.0), (half, 0.0), (-half, gap), (half, gap)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),
@@ -49,6 +49,26 @@ pub fn flush(ratio: f64) -> Reference {
         voltage_v: total * cell.resistance_times_conductivity() / KAPPA,
         own_error: 0.0,
     }
+}
+
+/// As [`flush`], the strips being what masks leave bare of plates twice as long.
+pub fn masked(ratio: f64) -> Reference {
+    let mut reference = flush(ratio);
+    let gap = 0.0313;
+    let half = 0.5 * ratio * gap;
+    // the plates' own faces, and which end of the bare strip comes first along the outline
+    for (body, y, behind, first) in [(0, 0.0, -0.01, half), (1, gap, gap + 0.01, -half)] {
+        let low = y.min(behind);
+        let plate = POSE.outline(&rect(-2.0 * half, low, 2.0 * half, low + 0.01));
+        let at = |x: f64| plate.nearest(POSE.place(Point::new(x, y))).1;
+        let (from_m, end) = (at(-first), at(first));
+        let to_m = if end > from_m { end } else { end + plate.loops()[0].length() };
+        let body = &mut reference.layout.bodies[body];
+        body.masked = vec![Span { loop_index: 0, from_m, to_m }];
+        body.outline = plate;
+    }
+    reference.name = format!("strips between masks L/h {ratio}");
+    reference
 }
 
 /// Strip with linear polarization in the floor of a box, the lid an unpolarized anode;
@@ -73,7 +93,7 @@ pub fn polarized(wagner: f64) -> Reference {
     let tank = POSE.outline(&rect(-w, 0.0, w, h + 0.01));
     Reference {
         name: format!("strip in a plane Wa {wagner}"),
-        layout: layout(tank, KAPPA, bodies, Supply::MeanDensity(CurrentDensity::new(mean))),
+        layout: layout(tank, KAPPA, bodies, Drive::MeanDensity(CurrentDensity::new(mean))),
         corners: [(-half, 0.0), (half, 0.0), (-w, h), (w, h)]
             .map(|(x, y)| POSE.place(Point::new(x, y)))
             .to_vec(),

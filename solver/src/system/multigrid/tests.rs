@@ -2,7 +2,7 @@ use shapes::{Outline, Point};
 
 use super::forest::Forest;
 use super::interpolation::Interpolation;
-use crate::layout::{Layout, Role};
+use crate::layout::{Drive, Layout, Role, Supply};
 use crate::level::Level;
 use crate::problem::Problem;
 use crate::quantity::{Conductivity, Current};
@@ -125,7 +125,7 @@ fn hard() -> Vec<(&'static str, Layout)> {
     primary.bodies.iter_mut().for_each(|b| b.law = ideal());
     let mut steep = base();
     steep.bodies[0].law = tafel(1e-3, 0.03);
-    steep.supply = crate::layout::Supply::Current(Current::new(20.0));
+    steep.supplies = vec![Supply::all(Drive::Current(Current::new(20.0)))];
     let mut weak = base();
     weak.bodies.iter_mut().for_each(|b| b.law = linear(1e3));
     let ring = Outline::ring(Point::new(0.1, 0.05), 0.02, 0.0198).unwrap();
@@ -165,10 +165,10 @@ fn direct_and_multigrid_answers_agree_in_a_dozen_iterations() {
         for (a, b) in direct.fine.bodies.iter().zip(&multigrid.fine.bodies) {
             assert!((a - b).abs() < 1e-8 * traffic, "{name}: {a} A/m against {b} A/m");
         }
-        let metal: f64 = direct.fine.stretches.iter().map(|s| s.length).sum();
+        let metal: f64 = direct.fine.stretches.iter().map(|s| s.surface).sum();
         for (a, b) in direct.fine.stretches.iter().zip(&multigrid.fine.stretches) {
             let off = (a.current - b.current).abs();
-            assert!(off < 1e-8 * traffic * (a.length / metal).max(1e-3), "{name}: {off} A/m");
+            assert!(off < 1e-8 * traffic * (a.surface / metal).max(1e-3), "{name}: {off} A/m");
         }
         let left: f64 = multigrid.fine.bodies.iter().sum();
         assert!(left.abs() < 1e-11 * traffic, "{name}: {left} A/m of {traffic} left over");
