@@ -28,6 +28,9 @@ use levels::Levels;
 #[cfg(test)]
 mod tests;
 
+/// Values of the field and of the free potentials.
+type Halves = (Vec<f64>, Vec<f64>);
+
 /// The levels of a mesh and the cycle for some matrix on it.
 pub(crate) struct Multigrid {
     levels: Levels,
@@ -69,7 +72,7 @@ impl Multigrid {
         b: &[f64],
         b_free: &[f64],
         enough: impl Fn(f64) -> f64,
-    ) -> Result<Option<(Vec<f64>, Vec<f64>)>, NotPositive> {
+    ) -> Result<Option<Halves>, NotPositive> {
         let both: Vec<f64> = b.iter().chain(b_free).copied().collect();
         let enough = |energy: f64| enough(energy).max(LEAST * energy);
         // an old cycle gets one chance
@@ -93,12 +96,7 @@ impl Multigrid {
     }
 
     /// The same to a few digits, as good as some tens of iterations get it.
-    pub(crate) fn solve_roughly(
-        &self,
-        hessian: &Hessian,
-        b: &[f64],
-        b_free: &[f64],
-    ) -> (Vec<f64>, Vec<f64>) {
+    pub(crate) fn solve_roughly(&self, hessian: &Hessian, b: &[f64], b_free: &[f64]) -> Halves {
         let both: Vec<f64> = b.iter().chain(b_free).copied().collect();
         let made;
         let cycle = match &self.cycle {
@@ -120,7 +118,7 @@ impl Multigrid {
 }
 
 /// Balances the currents; field and free potentials apart.
-fn halves(hessian: &Hessian, b: &[f64], answer: Answer) -> (Vec<f64>, Vec<f64>) {
+fn halves(hessian: &Hessian, b: &[f64], answer: Answer) -> Halves {
     let mut x = answer.x;
     balance(hessian, b, &mut x);
     let free = x.split_off(hessian.field.size());
