@@ -55,15 +55,17 @@ fn finished(folder: &Path, volts: f64, threads: &str) -> (BTreeMap<String, Vec<u
 #[test]
 fn results_are_old_or_new_but_never_torn() {
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let (old, _) = finished(folder.path(), 2.0, "2");
-    let (new, took) = finished(folder.path(), 2.5, "2");
+    let (new, first) = finished(folder.path(), 2.5, "2");
+    let (old, second) = finished(folder.path(), 2.0, "2");
+    // the machine may be busier now than later
+    let took = first.min(second).min(finished(folder.path(), 2.0, "2").1);
     assert_eq!(old.len(), 5);
     assert!(old.iter().all(|(name, content)| new[name] != *content), "the two can be told apart");
     // kills spread over the whole run, and closer together where files are written at its end
     const KILLS: u32 = 24;
     let mut killed = 0;
     for k in 0..KILLS {
-        let share = if k < 8 { f64::from(k) / 8.0 } else { 0.8 + 0.4 * f64::from(k) / 24.0 };
+        let share = if k < 8 { f64::from(k) / 8.0 } else { 0.75 + 0.35 * f64::from(k) / 24.0 };
         let mut child = command(folder.path(), "2").spawn().expect("it runs");
         std::thread::sleep(took.mul_f64(share));
         let _ = child.kill();

@@ -2,6 +2,9 @@
 use shapes::Point;
 use solver::{Drive, Kinetics, Layout, Role, Solution};
 
+/// Thickness of the solver's boundary layer in cells (solver, `system/assemble.rs`).
+const LAYER: f64 = 0.03;
+
 /// Everything wrong with an answer; empty is good.
 pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
     let mut out = Vec::new();
@@ -20,7 +23,10 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
     // conductivity is a current no balance can be better than
     let volts =
         s.bodies.iter().filter_map(|b| b.metal_potential_v).fold(1.0, |a: f64, v| a.max(v.abs()));
-    let rounding = 1e-11 * layout.conductivity.si() * depth * volts;
+    // and each cell at metal turns one rounding of a potential into a current through its layer,
+    // whose thickness is LAYER cells whatever their size
+    let cells = (s.stats.cells as f64 * f64::EPSILON / LAYER).max(1e-11);
+    let rounding = cells * layout.conductivity.si() * depth * volts;
     need(
         s.current_balance.abs() * 0.5 * traffic <= 1e-10 * 0.5 * traffic + rounding,
         format!("balance {:.1e} of {traffic:.1e} A", s.current_balance),

@@ -9,7 +9,10 @@ pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
     let mut out = Vec::new();
     for (loop_index, curve) in outline.loops().iter().enumerate() {
         // ends of wetted runs cut a segment anywhere, so the pieces follow all joints and are small
-        let joints = curve.joint_positions();
+        let mut joints = curve.joint_positions()[..curve.segments().len()].to_vec();
+        let masks = layout.bodies[k].masked.iter().filter(|m| m.loop_index == loop_index);
+        joints.extend(masks.flat_map(|m| [m.from_m, m.to_m]).map(|s| curve.wrapped(s)));
+        joints.sort_by(f64::total_cmp);
         let ends = joints.iter().copied().skip(1).chain([curve.length()]);
         for (from, to) in joints.iter().copied().zip(ends).filter(|(a, b)| b > a) {
             let n = ((to - from) / step).ceil().max(1.0);
@@ -17,7 +20,8 @@ pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
                 let length_m = (to - from) / n;
                 let s_m = from + (j as f64 + 0.5) * length_m;
                 let (at, normal) = (curve.point_at(s_m), curve.outward_at(s_m));
-                if wetted(layout, k, at + normal * 1e-7) {
+                let bare = !layout.bodies[k].is_masked(loop_index, s_m);
+                if bare && wetted(layout, k, at + normal * 1e-7) {
                     out.push(Stretch {
                         loop_index,
                         s_m,
