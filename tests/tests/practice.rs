@@ -115,7 +115,7 @@ fn outside_corners_get_more_and_inside_corners_less() {
 }
 
 /// 2. In a cup the rim is thickest, the wall falls off, the bottom gets little; a cup with its mouth
-/// away from the anode gets less still.
+///    away from the anode gets less still.
 #[test]
 fn a_cup_falls_off_from_rim_to_bottom() {
     let facing = usual(vec![part(cup()), anode()]);
@@ -210,7 +210,7 @@ fn a_thief_takes_from_the_edge_and_from_the_work() {
 }
 
 /// 8. The nearer part gets more, the outer parts of a rack more than the inner ones, and parts that
-/// face each other shade one another.
+///    face each other shade one another.
 #[test]
 fn near_and_outer_parts_get_more_and_parts_shade_each_other() {
     let bar = |name: &str, x: f64, y: f64| {
@@ -233,7 +233,7 @@ fn near_and_outer_parts_get_more_and_parts_shade_each_other() {
 }
 
 /// 9. A longer gap evens relief and several parts at the price of voltage; it does not cure the free
-/// edge of a flat plate.
+///    edge of a flat plate.
 #[test]
 fn a_longer_gap_evens_relief_but_not_a_free_edge() {
     let stepped = |gap: f64| {
@@ -260,7 +260,7 @@ fn a_longer_gap_evens_relief_but_not_a_free_edge() {
 }
 
 /// 10. More conductive, steeper polarization, lower density, smaller parts: more even. With Tafel's
-/// law half the density is worth twice the conductivity.
+///    law half the density is worth twice the conductivity.
 #[test]
 fn conductivity_polarization_density_and_size_rule_evenness() {
     let cell = |kappa: f64, slope: f64, density: f64, size: f64| {
@@ -328,7 +328,7 @@ fn size_matters_unless_there_is_no_polarization() {
 }
 
 /// 13. Efficiency that falls with density flattens thickness, one that rises sharpens it; below its
-/// threshold chromium leaves bare places.
+///    threshold chromium leaves bare places.
 #[test]
 fn efficiency_flattens_or_sharpens() {
     let s = usual(vec![part(cup()), anode()]);
@@ -371,7 +371,7 @@ fn agitation_does_not_change_the_primary_distribution() {
 }
 
 /// 15. Symmetric geometry gives symmetric thickness; neither the order of points nor a turn of the
-/// tank changes it; what leaves the anodes arrives at the cathodes.
+///    tank changes it; what leaves the anodes arrives at the cathodes.
 #[test]
 fn symmetry_order_and_turning_change_nothing() {
     let plate = block(60.0, 40.0, 70.0, 160.0);
@@ -404,7 +404,7 @@ fn symmetry_order_and_turning_change_nothing() {
 }
 
 /// 16. Unwired metal between anode and work is plated where it faces the anode and dissolves on the
-/// other side.
+///    other side.
 #[test]
 fn unwired_metal_is_bipolar() {
     let bar = body("bar", Role::Floating, block(150.0, 70.0, 180.0, 130.0), linear(1e-4));
@@ -429,7 +429,7 @@ fn short_anodes_help_only_at_small_gaps() {
 }
 
 /// 18. Edges thicken with time: the peak-to-mean ratio drifts as the outline grows, and more so the
-/// more metal goes on.
+///    more metal goes on.
 #[test]
 fn the_peak_drifts_as_the_outline_grows() {
     let bar = Outline::rect(mm(100.0, 100.0), (0.03, 0.03), 0.003).expect("a bar");
