@@ -131,3 +131,24 @@ pub fn rack(count: usize, tank_mm: [f64; 2]) -> Result<Layout, ShapeError> {
     }
     Ok(layout(Outline::rect(mm(cx, cy), (1e-3 * width, 1e-3 * height), 0.0)?, bodies))
 }
+
+/// `count` discs of 30 mm in rows of twenty, 70 mm apart, between two anodes: from 200 on a rack as
+/// full as any.
+///
+/// # Errors
+/// None in fact: all sizes are above zero.
+pub fn discs(count: usize) -> Result<Layout, ShapeError> {
+    let height = 400.0 + 60.0 * count.div_ceil(20) as f64;
+    let law = Kinetics::Tafel { exchange: CurrentDensity::new(1.0), slope: Potential::mv(120.0) };
+    let mut bodies = Vec::new();
+    for k in 0..count {
+        let at = mm(300.0 + 70.0 * (k % 20) as f64, 200.0 + 60.0 * (k / 20) as f64);
+        let disc = Outline::disc(at, 0.015)?;
+        bodies.push(body(&format!("disc {}", k + 1), Role::Part, disc, law.clone()));
+    }
+    for (name, x) in [("left", 65.0), ("right", 1935.0)] {
+        let plate = Outline::rect(mm(x, 0.5 * height), (0.03, 8e-4 * height), 0.0)?;
+        bodies.push(body(name, Role::Anode, plate, soluble()));
+    }
+    Ok(layout(Outline::rect(mm(1000.0, 0.5 * height), (2.0, 1e-3 * height), 0.0)?, bodies))
+}

@@ -117,6 +117,13 @@ struct Edge {
 }
 
 impl Circuit {
+    /// True if every metal's potential is given or one unknown of its own or its bus, without
+    /// leads and contacts.
+    pub(crate) fn is_plain(&self) -> bool {
+        let one = |e: &Electrode| e.terminal.free.len() <= 1;
+        self.springs.is_empty() && self.electrodes.iter().flatten().all(one)
+    }
+
     /// The circuit of a layout; `live` tells which bodies current can reach, `pools` which of them
     /// the same bath touches.
     pub(crate) fn new(

@@ -11,7 +11,7 @@ use crate::measure::respond;
 use crate::newton::{Aim, Solved, Stalled, State, minimise};
 use crate::problem::Problem;
 use crate::system::assemble::System;
-use crate::system::linear::Direct;
+use crate::system::joint::Joint;
 
 /// Most adjustments.
 const MOST: usize = 60;
@@ -28,10 +28,10 @@ pub(crate) fn at_supplies(
     circuit: &mut Circuit,
     system: &System,
     start: State,
-    direct: Option<Direct>,
+    joint: Joint,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
-    let solved = minimise(system, circuit, start, direct, aim)?;
+    let solved = minimise(system, circuit, start, joint, aim)?;
     match problem.adjusted().as_slice() {
         [] => Ok(solved),
         [only] => one(problem, circuit, system, solved, aim, *only),
@@ -42,7 +42,7 @@ pub(crate) fn at_supplies(
 /// Minimises again from what has been solved; steps add up.
 fn again(circuit: &Circuit, system: &System, solved: Solved, aim: Aim) -> Result<Solved, Stalled> {
     let steps = solved.steps;
-    let mut next = minimise(system, circuit, solved.state, Some(solved.direct), aim)?;
+    let mut next = minimise(system, circuit, solved.state, solved.joint, aim)?;
     next.steps += steps;
     Ok(next)
 }

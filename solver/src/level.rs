@@ -10,7 +10,7 @@ use crate::newton::{Aim, Solved, Stalled, State};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
-use crate::system::linear::Direct;
+use crate::system::joint::Joint;
 use crate::system::numbering::Degree;
 use crate::transfer;
 
@@ -86,46 +86,44 @@ fn both_degrees(
         let u = transfer::finer(b, mesh, &system.numbering);
         state(system, u, b.solved.state.free.clone())
     };
+    let (free, method) = (problem.circuit.injected.len(), problem.method);
     let mut low_circuit = problem.circuit.clone();
     let mut circuit = problem.circuit.clone();
     let (low, solved) = match before {
         Some(b) => rayon::join(
             || {
                 let start = warm(&low_system, b);
-                hold::at_supplies(problem, &mut low_circuit, &low_system, start, None, Aim::Start)
+                let joint = Joint::new(&low_system, free, method)?;
+                hold::at_supplies(problem, &mut low_circuit, &low_system, start, joint, Aim::Start)
             },
             || {
                 let start = warm(&system, b);
-                hold::at_supplies(problem, &mut circuit, &system, start, None, Aim::Balance)
+                let joint = Joint::new(&system, free, method)?;
+                hold::at_supplies(problem, &mut circuit, &system, start, joint, Aim::Balance)
             },
         ),
         None => {
             let start = cold(&low_system, problem);
-            let (low, direct) = rayon::join(
+            let (low, joint) = rayon::join(
                 || {
+                    let joint = Joint::new(&low_system, free, method)?;
                     hold::at_supplies(
                         problem,
                         &mut low_circuit,
                         &low_system,
                         start,
-                        None,
+                        joint,
                         Aim::Start,
                     )
                 },
-                || Direct::new(&system.constant),
+                || Joint::new(&system, free, method),
             );
-            let (low, direct) = (low?, direct?);
+            let (low, joint) = (low?, joint?);
             let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
             let start = state(&system, u, low.state.free.clone());
             circuit.clone_from(&low_circuit);
-            let solved = hold::at_supplies(
-                problem,
-                &mut circuit,
-                &system,
-                start,
-                Some(direct),
-                Aim::Balance,
-            );
+            let solved =
+                hold::at_supplies(problem, &mut circuit, &system, start, joint, Aim::Balance);
             (Ok(low), solved)
         }
     };

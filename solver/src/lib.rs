@@ -55,7 +55,7 @@ pub use significant::Significance;
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
 };
-pub use solve::{Progress, SolveError, SolveSettings, preflight, solve};
+pub use solve::{Method, Progress, SolveError, SolveSettings, preflight, solve};
 pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};

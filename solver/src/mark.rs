@@ -114,7 +114,7 @@ mod tests {
     use super::*;
     use crate::problem::Problem;
     use crate::sample::two_blocks;
-    use crate::solve::SolveSettings;
+    use crate::solve::{Method, SolveSettings};
 
     fn at_nodes(f: impl Fn(f64, f64) -> f64) -> [f64; NODES] {
         std::array::from_fn(|k| f(0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64))
@@ -140,7 +140,8 @@ mod tests {
     }
 
     fn solved(layout: &crate::layout::Layout) -> (Problem<'_>, Level) {
-        let settings = SolveSettings { accuracy: 0.05, max_unknowns: 100_000 };
+        let settings =
+            SolveSettings { accuracy: 0.05, max_unknowns: 100_000, method: Method::Automatic };
         let (mut problem, tree, mesh) = Problem::new(layout, &settings).unwrap();
         let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
         (problem, level)

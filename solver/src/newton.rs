@@ -4,13 +4,12 @@
 //! anywhere. Free potentials are eliminated by a Schur complement of their own small size; the
 //! field's matrix stays symmetric positive definite.
 
-use nalgebra::{DMatrix, DVector};
-
 use crate::circuit::{Circuit, Source};
 use crate::kinetics::KNEE;
 use crate::system::assemble::{System, rank_one};
 use crate::system::basis::{NODES, PAIRS};
-use crate::system::linear::{Direct, NotPositive, Symmetric};
+use crate::system::joint::{Hessian, Joint};
+use crate::system::linear::NotPositive;
 
 /// Field and free potentials, with the overpotential at each metal point as memory.
 #[derive(Debug, Clone)]
@@ -84,47 +83,18 @@ const DEAD: f64 = 1e-15;
 /// Largest change of a potential in one step, as a multiple of the potentials there are.
 const FARTHEST: f64 = 10.0;
 
-/// A factored system at its solution, for further right sides.
+/// A solved system at its solution, for further right sides.
 pub(crate) struct Solved {
     pub(crate) state: State,
     pub(crate) steps: usize,
-    pub(crate) direct: Direct,
-    bordered: Option<Bordered>,
-}
-
-/// The elimination of the free potentials.
-struct Bordered {
-    columns: Vec<Vec<f64>>,
-    solved: Vec<Vec<f64>>,
-    schur: DMatrix<f64>,
+    pub(crate) joint: Joint,
 }
 
 impl Solved {
-    /// Solves H z = b for a right side on the field (zero on the free potentials); returns the
-    /// field part and the free part.
+    /// Solves H z = b; returns the field part and the free part.
     pub(crate) fn back_solve(&self, b: &[f64], b_free: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        joint_solve(&self.direct, self.bordered.as_ref(), b, b_free)
+        self.joint.solve_roughly(b, b_free)
     }
-}
-
-fn joint_solve(
-    direct: &Direct,
-    bordered: Option<&Bordered>,
-    b: &[f64],
-    b_free: &[f64],
-) -> (Vec<f64>, Vec<f64>) {
-    let mut z = direct.solve(&[b]).swap_remove(0);
-    let Some(border) = bordered else { return (z, Vec::new()) };
-    let m = border.columns.len();
-    let rhs = DVector::from_fn(m, |k, _| b_free[k] - dot(&border.columns[k], &z));
-    let lu = border.schur.clone().lu();
-    let y = lu.solve(&rhs).unwrap_or_else(|| DVector::zeros(m));
-    for k in 0..m {
-        for (zi, si) in z.iter_mut().zip(&border.solved[k]) {
-            *zi -= y[k] * si;
-        }
-    }
-    (z, y.iter().copied().collect())
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
@@ -179,7 +149,7 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
     Slope { field, free, traffic, conductance }
 }
 
-/// Minimises the energy from `start`; `direct` may come from an earlier solve on this system.
+/// Minimises the energy from `start`; `joint` may come from an earlier solve on this system.
 ///
 /// Converged when the Newton decrement is a small share of the electrical power and the currents
 /// balance, both as `aim` says, or when rounding stops the decrement. A factor serves as long as it brings the
@@ -192,50 +162,45 @@ pub(crate) fn minimise(
     system: &System,
     circuit: &Circuit,
     start: State,
-    direct: Option<Direct>,
+    mut joint: Joint,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
     let energy = Energy { system, circuit, bend: KNEE };
+    let solved = |(state, steps): (State, usize), joint| Solved { state, steps, joint };
     if !circuit.electrodes.iter().flatten().any(|e| e.surface.has_knee()) {
-        return descend(energy, start, direct, aim, MAX_STEPS);
+        return Ok(solved(descend(energy, start, &mut joint, aim, MAX_STEPS)?, joint));
     }
     let again = start.clone();
-    match descend(energy, start, direct, aim, CYCLING) {
+    match descend(energy, start, &mut joint, aim, CYCLING) {
         Err(Stalled::Slow) => {}
-        done => return done,
+        done => return Ok(solved(done?, joint)),
     }
     let mut state = again;
     let mut steps = CYCLING;
     for bend in BENDS {
-        let solved = descend(Energy { bend, ..energy }, state, None, Aim::Start, MAX_STEPS)?;
-        steps += solved.steps;
-        state = solved.state;
+        let bent = Energy { bend, ..energy };
+        let more;
+        (state, more) = descend(bent, state, &mut joint, Aim::Start, MAX_STEPS)?;
+        steps += more;
     }
-    let mut solved = descend(energy, state, None, aim, MAX_STEPS)?;
-    solved.steps += steps;
-    Ok(solved)
+    let (state, more) = descend(energy, state, &mut joint, aim, MAX_STEPS)?;
+    Ok(solved((state, steps + more), joint))
 }
 
 /// Bends of a knee on the way to a sharp one.
 const BENDS: [f64; 4] = [1.0, 0.1, 0.03, 0.008];
 
-/// Newton's method with a line search, at most `most` steps.
+/// Newton's method with a line search, at most `most` steps; how many it took.
 fn descend(
     energy: Energy,
     start: State,
-    direct: Option<Direct>,
+    joint: &mut Joint,
     aim: Aim,
     most: usize,
-) -> Result<Solved, Stalled> {
+) -> Result<(State, usize), Stalled> {
     let Energy { system, circuit, .. } = energy;
     let n = system.size();
     let mut state = start;
-    let mut matrix: Symmetric = system.constant.clone();
-    let mut direct = match direct {
-        Some(d) => d,
-        None => Direct::new(&matrix)?,
-    };
-    let mut bordered: Option<Bordered> = None;
     let mut factored = false;
     let mut product = vec![0.0; n];
     system.constant.exchange(&state.u, &mut product);
@@ -246,9 +211,18 @@ fn descend(
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
         let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
         let power = scale(&state, now.traffic);
+        let (slack, imbalance) = match aim {
+            Aim::Balance => (1e-19, 5e-12),
+            Aim::Start => (1e-12, 1e-6),
+        };
+        // the next step mends what is left, and has the curvature of the laws to mend anyway
+        let enough = |energy: f64| {
+            let curved = INEXACT * energy * (energy / power).min(1.0);
+            curved.max(0.1 * slack * power)
+        };
         let mut way = None;
-        if factored {
-            let (p, p_free) = joint_solve(&direct, bordered.as_ref(), &down, &down_free);
+        if factored && joint.keeps_its_factor() {
+            let (p, p_free) = joint.solve(&down, &down_free, enough)?;
             let decrement = dot(&p, &down) + dot(&p_free, &down_free);
             if decrement <= STALE * power && decrement <= 0.02 * last {
                 way = Some((p, p_free, decrement));
@@ -257,16 +231,12 @@ fn descend(
         let (p, p_free, decrement) = match way {
             Some(w) => w,
             None => {
-                bordered = refactor(system, circuit, &now, &mut matrix, &mut direct)?;
+                joint.refactor(|hessian| fill(system, circuit, &now, hessian))?;
                 factored = true;
-                let (p, p_free) = joint_solve(&direct, bordered.as_ref(), &down, &down_free);
+                let (p, p_free) = joint.solve(&down, &down_free, enough)?;
                 let decrement = dot(&p, &down) + dot(&p_free, &down_free);
                 (p, p_free, decrement)
             }
-        };
-        let (slack, imbalance) = match aim {
-            Aim::Balance => (1e-19, 5e-12),
-            Aim::Start => (1e-12, 1e-6),
         };
         let flat = decrement <= slack * power;
         let balanced = down.iter().sum::<f64>().abs() <= imbalance * now.traffic
@@ -275,7 +245,7 @@ fn descend(
         stalls = if still { stalls + 1 } else { 0 };
         let stuck = stalls == STUCK;
         if (flat && balanced) || stuck {
-            return Ok(Solved { state, steps: step, direct, bordered });
+            return Ok((state, step));
         }
         if let Some(blocked) = blocked(circuit, &state, &now) {
             return Err(blocked);
@@ -317,6 +287,10 @@ const CYCLING: usize = 40;
 /// Below this decrement (of the power) a step with an old factor is as good as a new one.
 const STALE: f64 = 1e-8;
 
+/// Energy of the error that a solve within a Newton step may leave, as a share of what the step
+/// itself leaves where the laws are curved.
+const INEXACT: f64 = 1e-3;
+
 /// How far to converge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Aim {
@@ -326,45 +300,36 @@ pub(crate) enum Aim {
     Start,
 }
 
-/// Factors the Hessian at the state of `now` and eliminates the free potentials.
-fn refactor(
-    system: &System,
-    circuit: &Circuit,
-    now: &Slope,
-    matrix: &mut Symmetric,
-    direct: &mut Direct,
-) -> Result<Option<Bordered>, NotPositive> {
-    let (n, m) = (system.size(), circuit.injected.len());
-    let values = matrix.values_mut();
-    values.copy_from_slice(system.constant.values());
-    let mut columns = vec![vec![0.0; n]; m];
-    let mut own = DMatrix::<f64>::zeros(m, m);
+/// The Hessian at the state of `now`.
+fn fill(system: &System, circuit: &Circuit, now: &Slope, hessian: &mut Hessian) {
+    hessian.reset(&system.constant, circuit.injected.len());
+    let values = hessian.field.values_mut();
     for spring in &circuit.springs {
         for &(a, x) in &spring.terms {
-            spring.terms.iter().for_each(|&(b, y)| own[(a, b)] += spring.conductance * x * y);
+            for &(b, y) in &spring.terms {
+                hessian.own[(a, b)] += spring.conductance * x * y;
+            }
         }
     }
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let mut k = [0.0; PAIRS];
+        let mut grounded = [0.0; NODES];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let conductance = now.conductance[q];
             rank_one(&mut k, &point.m, conductance);
+            let column = point.m.map(|m| conductance * m);
+            if e.terminal.free.is_empty() {
+                grounded.iter_mut().zip(&column).for_each(|(g, c)| *g += c);
+            }
             for &f in &e.terminal.free {
-                e.terminal.free.iter().for_each(|&g| own[(f, g)] += conductance);
-                map.scatter(&point.m.map(|m| -conductance * m), &mut columns[f]);
+                e.terminal.free.iter().for_each(|&g| hessian.own[(f, g)] += conductance);
+                map.scatter(&column.map(|c| -c), &mut hessian.border[f]);
             }
         }
         map.scatter_matrix(&k, values);
+        map.scatter(&grounded, &mut hessian.sum);
     }
-    direct.factor(matrix)?;
-    if m == 0 {
-        return Ok(None);
-    }
-    let refs: Vec<&[f64]> = columns.iter().map(Vec::as_slice).collect();
-    let solved = direct.solve(&refs);
-    let schur = DMatrix::from_fn(m, m, |a, b| own[(a, b)] - dot(&columns[a], &solved[b]));
-    Ok(Some(Bordered { columns, solved, schur }))
 }
 
 /// A power to compare the decrement with, W/m: traffic times the spread of potentials.

@@ -11,7 +11,7 @@ use crate::grid::tree::{Tree, Wanted};
 use crate::layout::{Drive, Layout, Role};
 use crate::pools::Live;
 use crate::short::{self, Short};
-use crate::solve::{SolveError, SolveSettings};
+use crate::solve::{Method, SolveError, SolveSettings};
 use crate::start::{self, Guess};
 use crate::surface::SurfacePlan;
 use crate::weld::CONTACT;
@@ -26,6 +26,7 @@ pub(crate) struct Problem<'a> {
     pub(crate) circuit: Circuit,
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
+    pub(crate) method: Method,
     /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
     /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
@@ -80,7 +81,10 @@ impl<'a> Problem<'a> {
         }
         let domain = Arc::new(domain);
         let wiring = Wiring::new(layout);
-        let mut problem = Self { layout, plan, domain, wiring, circuit, guess, wanted, wet, wet_m };
+        // multigrid knows potentials of one unknown each
+        let method = if circuit.is_plain() { settings.method } else { Method::Direct };
+        let mut problem =
+            Self { layout, plan, domain, wiring, circuit, guess, wanted, method, wet, wet_m };
         problem.check_limits()?;
         problem.first_currents();
         Ok((problem, tree, mesh))

@@ -23,11 +23,25 @@ pub struct SolveSettings {
     pub accuracy: f64,
     /// Largest number of unknowns that may be used.
     pub max_unknowns: usize,
+    /// How the linear systems are solved.
+    pub method: Method,
+}
+
+/// How linear systems are solved; the answers agree far below any error that is reported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Method {
+    /// What is quicker for the number of unknowns.
+    #[default]
+    Automatic,
+    /// Sparse Cholesky factorization.
+    Direct,
+    /// Conjugate gradients preconditioned by multigrid; a factorization where they do not converge.
+    Multigrid,
 }
 
 impl Default for SolveSettings {
     fn default() -> Self {
-        Self { accuracy: 0.01, max_unknowns: 400_000 }
+        Self { accuracy: 0.01, max_unknowns: 400_000, method: Method::Automatic }
     }
 }
 
@@ -116,6 +130,8 @@ pub struct Progress {
     pub unknowns: usize,
     /// Estimated relative error so far.
     pub estimated_error: f64,
+    /// Most conjugate gradient iterations that a linear solve has taken; 0 where all were factored.
+    pub iterations: usize,
 }
 
 /// Most grids that are tried: each adds a level where it matters.
@@ -155,7 +171,8 @@ pub fn solve(
         steps += level.steps();
         let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
         let unknowns = level.system.size();
-        progress(Progress { grid, unknowns, estimated_error: errors.typical });
+        let (estimated_error, iterations) = (errors.typical, level.solved.joint.iterations());
+        progress(Progress { grid, unknowns, estimated_error, iterations });
         let met = good_enough(&errors, settings.accuracy);
         // what to say when the budget is spent
         let spent = || match work_is_good(&errors, settings.accuracy) {

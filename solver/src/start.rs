@@ -141,7 +141,9 @@ pub(crate) fn polarization_lengths(
             let sign = if body.role == Role::Anode { 1.0 } else { -1.0 };
             e.as_ref().map_or(f64::INFINITY, |e| {
                 let peak = PEAK * i;
-                let peak = e.surface.limit().map_or(peak, |l| peak.min(0.9 * l));
+                // η rises ever steeper towards a limit, but what lies beside the starved stretch
+                // works where the curve is flattest: at half the limit for exponential laws
+                let peak = e.surface.limit().map_or(peak, |l| peak.min(0.5 * l));
                 kappa * e.surface.slope_at(sign * peak)
             })
         })

@@ -15,6 +15,8 @@ use crate::layout::{Layout, Role};
 pub(crate) const CONTACT: f64 = 1e-7;
 /// How far touching vertices are pushed, as a share of that distance: some fifty ticks.
 const PUSH: f64 = 0.5;
+/// Cosine between the directions into two solids beyond which they lie on the same side.
+const FLUSH: f64 = 0.1;
 
 /// Two places that touch.
 #[derive(Debug, Clone, Copy)]
@@ -92,8 +94,15 @@ impl Weld {
             let found = [0, 1].map(|k| self.vertex(sources, touch.owners[k], &touch.places[k]));
             let [Some(a), Some(b)] = found else { continue };
             let middle = touch.places[0].at.midpoint(touch.places[1].at);
-            for ((k, i), (l, j), owner) in [(a, b, touch.owners[1]), (b, a, touch.owners[0])] {
-                let to = middle + inward(&sources[l], j) * push;
+            let into = [a, b].map(|(k, i)| inward(&sources[k], i));
+            // solid on the same side, as where metal lies flush in a wall: no slit to close, and a
+            // push would draw the metal back behind the wall
+            if into[0].dot(into[1]) > FLUSH {
+                continue;
+            }
+            let moved = [(a, into[1], touch.owners[1]), (b, into[0], touch.owners[0])];
+            for ((k, i), into, owner) in moved {
+                let to = middle + into * push;
                 // several contacts of a vertex with one body are one
                 if !moves.iter().any(|m| (m.0, m.1, m.2) == (k, i, owner)) {
                     moves.push((k, i, owner, to - sources[k].at[i]));

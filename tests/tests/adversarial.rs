@@ -27,7 +27,8 @@ fn volts(v: f64) -> Drive {
 fn solved(what: &str, layout: &Layout, seconds: f64) -> Solution {
     layout.check().unwrap_or_else(|f| panic!("{what}: {f:?}"));
     let start = Instant::now();
-    let settings = SolveSettings { accuracy: 0.02, max_unknowns: 400_000 };
+    let settings =
+        SolveSettings { accuracy: 0.02, max_unknowns: 400_000, ..SolveSettings::default() };
     let s = solve(layout, &settings, &mut |_| {}).unwrap_or_else(|e| panic!("{what}: {e}"));
     let took = start.elapsed().as_secs_f64();
     println!("{what}: {took:.2} s, {} unknowns, {} grids", s.stats.unknowns, s.stats.grids);
@@ -358,8 +359,13 @@ fn a_limit_in_the_only_way_of_the_current() {
 #[test]
 fn a_budget_names_the_accuracy_that_would_fit() {
     let l = large_tank(vec![]);
-    let within =
-        |accuracy: f64| solve(&l, &SolveSettings { accuracy, max_unknowns: 6000 }, &mut |_| {});
+    let within = |accuracy: f64| {
+        solve(
+            &l,
+            &SolveSettings { accuracy, max_unknowns: 6000, ..SolveSettings::default() },
+            &mut |_| {},
+        )
+    };
     let Err(SolveError::TooLarge { asked, max_unknowns, reached }) = within(1e-4) else {
         panic!("0.01 % from 6000 unknowns")
     };

@@ -41,7 +41,8 @@ impl Three {
 
 fn solved(l: &Layout) -> Result<Solution, TestCaseError> {
     prop_assert!(l.check().is_ok());
-    let settings = SolveSettings { accuracy: 0.02, max_unknowns: 100_000 };
+    let settings =
+        SolveSettings { accuracy: 0.02, max_unknowns: 100_000, ..SolveSettings::default() };
     let found = solve(l, &settings, &mut |_| {});
     found.map_err(|e| TestCaseError::fail(e.to_string()))
 }

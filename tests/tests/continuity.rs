@@ -11,7 +11,12 @@ use solver::quantity::*;
 use solver::{Body, Drive, Layout, Role, Solution, SolveSettings, solve};
 
 fn solved(layout: &Layout) -> Option<Solution> {
-    solve(layout, &SolveSettings { accuracy: 0.01, max_unknowns: 60_000 }, &mut |_| {}).ok()
+    solve(
+        layout,
+        &SolveSettings { accuracy: 0.01, max_unknowns: 60_000, ..SolveSettings::default() },
+        &mut |_| {},
+    )
+    .ok()
 }
 
 fn moved(layout: &Layout, body: usize, by: Vec2) -> Layout {

@@ -56,8 +56,8 @@ fn three_per_mille_means_three_per_mille() {
     check_all(&load_fixtures(), 0.003);
 }
 
-/// Close to a limiting current density the estimate is too bold: at 1 % asked 95 % of points are
-/// within 1.8 %, and a quarter of them beyond their stated uncertainty. Known, not yet mended.
+/// Close to a limiting current density the estimate is too bold: 6 % of points lie beyond their stated
+/// uncertainty over two places on the grid. Known, not yet mended.
 const TOO_BOLD: &str = "starved";
 
 fn held_out() -> Vec<Reference> {

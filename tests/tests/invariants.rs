@@ -8,7 +8,8 @@ use solver::{Drive, Kinetics, Layout, Role, Solution, SolveSettings, Supply, sol
 
 fn solved(layout: &Layout) -> Solution {
     layout.check().expect("a sound layout");
-    let settings = SolveSettings { accuracy: 0.01, max_unknowns: 200_000 };
+    let settings =
+        SolveSettings { accuracy: 0.01, max_unknowns: 200_000, ..SolveSettings::default() };
     solve(layout, &settings, &mut |_| {}).expect("a solution")
 }
 
@@ -179,7 +180,11 @@ fn the_same_layout_gives_the_same_bits() {
     let mut layouts = vec![mixed()];
     layouts.extend((30_000..30_006).map(random::layout).filter(|l| l.check().is_ok()));
     let bits = |l: &Layout| -> Option<Vec<u64>> {
-        let s = solve(l, &SolveSettings { accuracy: 0.05, max_unknowns: 50_000 }, &mut |_| {});
+        let s = solve(
+            l,
+            &SolveSettings { accuracy: 0.05, max_unknowns: 50_000, ..SolveSettings::default() },
+            &mut |_| {},
+        );
         let s = s.ok()?;
         Some(values(&s).iter().flat_map(|v| [v.value.to_bits(), v.uncertainty.to_bits()]).collect())
     };

@@ -12,7 +12,8 @@ fn verdict(seed: u64) -> Vec<String> {
         return Vec::new();
     }
     let start = Instant::now();
-    let settings = SolveSettings { accuracy: 0.05, max_unknowns: 150_000 };
+    let settings =
+        SolveSettings { accuracy: 0.05, max_unknowns: 150_000, ..SolveSettings::default() };
     let found = match solve(&layout, &settings, &mut |_| {}) {
         Ok(s) => truth::faults(&layout, &s),
         Err(SolveError::NoPath { part }) if truth::connected(&layout, &part) => {

@@ -1,9 +1,10 @@
 use super::*;
 use crate::layout::Role;
 use crate::sample::{body, ideal, layout, rect, two_blocks};
-use crate::solve::SolveSettings;
+use crate::solve::{Method, SolveSettings};
 
-const SETTINGS: SolveSettings = SolveSettings { accuracy: 0.05, max_unknowns: 100_000 };
+const SETTINGS: SolveSettings =
+    SolveSettings { accuracy: 0.05, max_unknowns: 100_000, method: Method::Automatic };
 
 fn block() -> SurfacePlan {
     let one = |x: f64| body("part", Role::Part, rect(x, 0.03, x + 0.02, 0.06), ideal());

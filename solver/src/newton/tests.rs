@@ -7,6 +7,7 @@ use crate::quantity::{Current, Potential};
 use crate::sample::{
     Grid, KAPPA, PLATES_APART, body, grid, ideal, linear, node, plates, rect, tafel, two_blocks,
 };
+use crate::solve::Method;
 use crate::system::assemble::{Cells, GAMMA};
 use crate::system::numbering::Degree;
 
@@ -28,6 +29,14 @@ fn start(system: &System, circuit: &Circuit, volts: f64) -> State {
 
 fn sharp<'a>(system: &'a System, circuit: &'a Circuit) -> Energy<'a> {
     Energy { system, circuit, bend: KNEE }
+}
+
+fn joint(system: &System, circuit: &Circuit) -> Joint {
+    Joint::new(system, circuit.injected.len(), Method::Direct).unwrap()
+}
+
+fn balanced(system: &System, circuit: &Circuit, from: State) -> Result<Solved, Stalled> {
+    minimise(system, circuit, from, joint(system, circuit), Aim::Balance)
 }
 
 fn slope_at(system: &System, circuit: &Circuit, state: &mut State) -> (Vec<f64>, Slope) {
@@ -81,7 +90,7 @@ fn the_slope_vanishes_at_the_exact_potential_between_plates() {
 fn a_linear_problem_takes_at_most_three_steps() {
     for law in [ideal(), linear(1e-3)] {
         let (_, system, circuit) = prepare(&turned(plates(law.clone(), law), 17.3));
-        let found = minimise(&system, &circuit, start(&system, &circuit, 5.0), None, Aim::Balance);
+        let found = balanced(&system, &circuit, start(&system, &circuit, 5.0));
         assert!(found.unwrap().steps <= 3);
     }
 }
@@ -92,8 +101,7 @@ fn a_given_current_finds_its_voltage() {
     let mut layout = plates(linear(b_c), linear(b_a));
     layout.supplies = vec![Supply::all(Drive::Current(Current::new(i * HEIGHT)))];
     let (_, system, circuit) = prepare(&layout);
-    let found =
-        minimise(&system, &circuit, start(&system, &circuit, 0.3), None, Aim::Balance).unwrap();
+    let found = balanced(&system, &circuit, start(&system, &circuit, 0.3)).unwrap();
     let volts = i * (b_c + PLATES_APART / KAPPA + b_a);
     assert!((found.state.free[0] / volts - 1.0).abs() < 1e-7);
     assert!(found.steps <= 3);
@@ -114,7 +122,7 @@ fn tafel_laws_converge_from_any_start() {
     let (_, system, circuit) = prepare(&layout);
     for bad in [0.0, 3.0, -40.0, 1e3, -1e4] {
         let from = start(&system, &circuit, bad);
-        let mut found = minimise(&system, &circuit, from, None, Aim::Balance).unwrap().state;
+        let mut found = balanced(&system, &circuit, from).unwrap().state;
         let (_, now) = slope_at(&system, &circuit, &mut found);
         let density = now.traffic / (2.0 * HEIGHT);
         assert!((density / i - 1.0).abs() < 1e-7, "from {bad} V: {density}");
@@ -133,7 +141,7 @@ fn currents_balance_at_the_answer() {
     layout.supplies = vec![Supply::all(Drive::Current(Current::new(3.0)))];
     let (_, system, circuit) = prepare(&layout);
     let from = start(&system, &circuit, 0.5);
-    let mut found = minimise(&system, &circuit, from, None, Aim::Balance).unwrap().state;
+    let mut found = balanced(&system, &circuit, from).unwrap().state;
     let (_, now) = slope_at(&system, &circuit, &mut found);
     assert!(now.field.iter().sum::<f64>().abs() < 1e-10 * now.traffic);
     // the anode gives its current, the floating body none
@@ -149,11 +157,10 @@ fn a_step_never_overshoots_where_the_energy_falls_no_more() {
     for bad in [-20.0, -1.0, 0.3, 2.0, 7.0, 300.0] {
         let mut state = start(&system, &circuit, bad);
         let (mut product, now) = slope_at(&system, &circuit, &mut state);
-        let mut matrix = system.constant.clone();
-        let mut direct = Direct::new(&matrix).unwrap();
-        refactor(&system, &circuit, &now, &mut matrix, &mut direct).unwrap();
+        let mut joint = joint(&system, &circuit);
+        joint.refactor(|hessian| fill(&system, &circuit, &now, hessian)).unwrap();
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
-        let p = direct.solve(&[&down]).swap_remove(0);
+        let (p, _) = joint.solve_roughly(&down, &[]);
         let decrement = dot(&p, &down);
         assert!(decrement > 0.0);
         let there = line_search(
@@ -182,7 +189,7 @@ fn the_factored_matrix_is_the_derivative_of_the_slope() {
     layout.supplies = vec![Supply::all(Drive::Voltage(Potential::new(volts)))];
     let (_, system, circuit) = prepare(&layout);
     let from = start(&system, &circuit, 0.0);
-    let at = minimise(&system, &circuit, from, None, Aim::Balance).unwrap().state;
+    let at = balanced(&system, &circuit, from).unwrap().state;
     let way: Vec<f64> = (0..system.size()).map(|i| (i as f64 * 0.37).cos()).collect();
     let moved = |t: f64| {
         let mut state = at.clone();
@@ -196,10 +203,9 @@ fn the_factored_matrix_is_the_derivative_of_the_slope() {
     let (up, low) = (moved(t), moved(-t));
     let change: Vec<f64> =
         up.field.iter().zip(&low.field).map(|(a, b)| (a - b) / (2.0 * t)).collect();
-    let mut matrix = system.constant.clone();
-    let mut direct = Direct::new(&matrix).unwrap();
-    refactor(&system, &circuit, &moved(0.0), &mut matrix, &mut direct).unwrap();
-    let back = direct.solve(&[&change]).swap_remove(0);
+    let mut joint = joint(&system, &circuit);
+    joint.refactor(|hessian| fill(&system, &circuit, &moved(0.0), hessian)).unwrap();
+    let (back, _) = joint.solve_roughly(&change, &[]);
     let worst = back.iter().zip(&way).fold(0.0, |w: f64, (a, b)| w.max((a - b).abs()));
     assert!(worst < 1e-3, "{worst}");
 }

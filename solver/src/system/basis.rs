@@ -71,7 +71,7 @@ const GAUSS3: [(f64, f64); 3] = [
 ];
 
 /// Two points.
-const GAUSS2: [(f64, f64); 2] = [(0.211_324_865_405_187_12, 0.5), (0.788_675_134_594_812_9, 0.5)];
+const GAUSS2: [(f64, f64); 2] = [(0.211_324_865_405_187_1, 0.5), (0.788_675_134_594_812_9, 0.5)];
 
 /// Points for a boundary term along a straight run of `length` cell sides.
 ///

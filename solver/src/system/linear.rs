@@ -112,6 +112,22 @@ impl Symmetric {
         }
     }
 
+    /// Every stored entry (row ≤ column), column by column.
+    pub(crate) fn each(&self, mut see: impl FnMut(usize, usize, f64)) {
+        let (ptr, rows, data) = (self.starts(), self.0.indices(), self.0.data());
+        for col in 0..self.size() {
+            for k in ptr[col] as usize..ptr[col + 1] as usize {
+                see(rows[k] as usize, col, data[k]);
+            }
+        }
+    }
+
+    /// The diagonal of a matrix that has one in full.
+    pub(crate) fn diagonal(&self) -> impl Iterator<Item = f64> + '_ {
+        // last in its column
+        self.starts()[1..].iter().map(|&end| self.0.data()[end as usize - 1])
+    }
+
     fn starts(&self) -> &[u32] {
         self.0.indptr().into_raw_storage()
     }

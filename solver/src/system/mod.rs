@@ -4,5 +4,7 @@ pub(crate) mod assemble;
 pub(crate) mod basis;
 pub(crate) mod boundary;
 pub(crate) mod ghost;
+pub(crate) mod joint;
 pub(crate) mod linear;
+pub(crate) mod multigrid;
 pub(crate) mod numbering;

@@ -22,6 +22,7 @@ pub(crate) enum Degree {
 /// For every node of every piece the unknowns it is made of.
 #[derive(Debug, Clone)]
 pub(crate) struct Numbering {
+    pub(crate) degree: Degree,
     pub(crate) unknowns: usize,
     /// Start of each node's terms; node k of piece p is entry p · 9 + k.
     start: Vec<u32>,
@@ -42,24 +43,35 @@ impl Numbering {
 
     /// Numbers the unknowns of `mesh` at `degree`.
     pub(crate) fn new(mesh: &Mesh, degree: Degree) -> Self {
-        let total = mesh.pieces.len() * NODES;
+        let level = |p: usize| mesh.pieces[p].cell.level;
+        Self::of(mesh.pieces.len(), &level, &mesh.links, degree)
+    }
+
+    /// The same for `pieces` that hang together by `links`, in cells of a `level` each.
+    pub(crate) fn of(
+        pieces: usize,
+        level: &dyn Fn(usize) -> u8,
+        links: &[Link],
+        degree: Degree,
+    ) -> Self {
+        let total = pieces * NODES;
         let mut sets = Sets::new(total);
-        for l in &mesh.links {
+        for l in links {
             join(&mut sets, l, degree);
         }
         let mut rules: Vec<Option<Rule>> = vec![None; total];
-        for l in &mesh.links {
-            hang(&mut sets, l, mesh, degree, &mut rules);
+        for l in links {
+            hang(&mut sets, l, level(l.b), degree, &mut rules);
         }
         if degree == Degree::One {
-            for p in 0..mesh.pieces.len() {
+            for p in 0..pieces {
                 follow_vertices(&mut sets, p, &mut rules);
             }
         }
-        Self::resolve(sets, &rules, total)
+        Self::resolve(sets, &rules, total, degree)
     }
 
-    fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize) -> Self {
+    fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize, degree: Degree) -> Self {
         let mut classes =
             Classes { rules, of: vec![Class::New; total], sums: Vec::new(), unknowns: 0 };
         let mut start = Vec::with_capacity(total + 1);
@@ -73,7 +85,7 @@ impl Numbering {
             }
         }
         start.push(terms.len() as u32);
-        Self { unknowns: classes.unknowns as usize, start, terms }
+        Self { degree, unknowns: classes.unknowns as usize, start, terms }
     }
 }
 
@@ -180,9 +192,8 @@ fn join(sets: &mut Sets, l: &Link, degree: Degree) {
     }
 }
 
-fn hang(sets: &mut Sets, l: &Link, mesh: &Mesh, degree: Degree, rules: &mut [Option<Rule>]) {
+fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut [Option<Rule>]) {
     let Some(h) = l.half else { return };
-    let level = mesh.pieces[l.b].cell.level;
     let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
     let coarse = |k: usize| (l.b * NODES + sb[k]) as u32;
     let (node, rule) = match degree {

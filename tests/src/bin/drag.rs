@@ -5,7 +5,8 @@ use solver::{Role, SolveSettings, solve};
 
 fn main() {
     let args: Vec<u64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
-    let settings = SolveSettings { accuracy: 0.01, max_unknowns: 60_000 };
+    let settings =
+        SolveSettings { accuracy: 0.01, max_unknowns: 60_000, ..SolveSettings::default() };
     let mut ratios: Vec<(f64, f64, String)> = Vec::new();
     for seed in args[0]..args[1] {
         let mut layout = random::layout(seed);

@@ -41,7 +41,8 @@ fn main() {
             }
         }
         let start = Instant::now();
-        let settings = SolveSettings { accuracy, max_unknowns: 150_000 };
+        let settings =
+            SolveSettings { accuracy, max_unknowns: 150_000, ..SolveSettings::default() };
         let got = catch_unwind(AssertUnwindSafe(|| {
             solve(&layout, &settings, &mut |p| {
                 if to == from + 1 {
