@@ -119,8 +119,7 @@ pub fn rod_in_a_tube() -> Reference {
     let (r1, r2, h) = (0.0061, 0.0407, 0.0633);
     let (b_rod, b_tube) = (3.1e-4, 9.7e-4);
     let tau_h = std::f64::consts::TAU * h;
-    let ohm =
-        (r2 / r1 as f64).ln() / (tau_h * KAPPA) + b_rod / (tau_h * r1) + b_tube / (tau_h * r2);
+    let ohm = f64::ln(r2 / r1) / (tau_h * KAPPA) + b_rod / (tau_h * r1) + b_tube / (tau_h * r2);
     let current = VOLTS / ohm;
     let (low, high) = (AT - 0.01, AT + h + 0.01);
     let bodies = vec![
