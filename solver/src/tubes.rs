@@ -12,8 +12,8 @@
 use shapes::{Point, Vec2};
 
 use crate::field::Field;
-use crate::layout::Role;
-use crate::solution::{BodyResult, Solution};
+use crate::layout::{Role, Symmetry};
+use crate::solution::{BodyResult, Solution, Stretch};
 
 /// One line in the middle of a current tube.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,15 +46,15 @@ pub fn current_tubes(solution: &Solution, count: usize) -> Vec<Tube> {
     let mut starts = Vec::with_capacity(count);
     // the anodes together, so that shares run on from one anode to the next
     let mut passed = 0.0;
-    for (body, result) in solution.bodies.iter().enumerate().filter(|(_, b)| anodes(b)) {
-        starts_along(body, result, share, &mut passed, &mut starts);
+    for (body, _) in solution.bodies.iter().enumerate().filter(|(_, b)| anodes(b)) {
+        starts_along(solution, body, share, &mut passed, &mut starts);
     }
     for (body, result) in solution.bodies.iter().enumerate() {
         if result.role == Role::Floating {
             let through = outflow(result);
             let lines = (through / share).round();
             if lines >= 1.0 {
-                starts_along(body, result, through / lines, &mut 0.0, &mut starts);
+                starts_along(solution, body, through / lines, &mut 0.0, &mut starts);
             }
         }
     }
@@ -76,13 +76,13 @@ struct Start {
 
 /// Start points in the middles of equal shares; `passed` is the current met so far.
 fn starts_along(
+    solution: &Solution,
     body: usize,
-    result: &BodyResult,
     share: f64,
     passed: &mut f64,
     starts: &mut Vec<Start>,
 ) {
-    for stretch in &result.stretches {
+    for stretch in &solution.bodies[body].stretches {
         let current = (-stretch.current_density_a_m2).max(0.0) * stretch.area_m2;
         if current <= 0.0 {
             continue;
@@ -93,11 +93,28 @@ fn starts_along(
         let mut k = (*passed / share - 0.5).ceil().max(0.0);
         while (k + 0.5) * share < *passed + current {
             let fraction = ((k + 0.5) * share - *passed) / current;
+            let fraction = length_share(solution.symmetry, stretch, fraction);
             let at = stretch.at + along * ((fraction - 0.5) * stretch.length_m);
             starts.push(Start { body, at, normal, length: stretch.length_m });
             k += 1.0;
         }
         *passed += current;
+    }
+}
+
+/// The share of a stretch's length within which the share `of_area` of its area lies: around an
+/// axis a straight stretch is a cone, and its wider end holds more.
+fn length_share(symmetry: Symmetry, stretch: &Stretch, of_area: f64) -> f64 {
+    match symmetry {
+        // radius² grows evenly with the area of a cone: r² = r0² + share (r1² − r0²)
+        Symmetry::Axial => {
+            let half = -0.5 * stretch.normal[1] * stretch.length_m;
+            let (first, last) = ((stretch.at.x - half).max(0.0), (stretch.at.x + half).max(0.0));
+            let radius = (first * first + of_area * (last * last - first * first)).sqrt();
+            // (r − r0) / (r1 − r0) without its 0/0 on a cylinder
+            of_area * (first + last) / (first + radius).max(f64::MIN_POSITIVE)
+        }
+        Symmetry::Planar => of_area,
     }
 }
 
@@ -275,8 +292,7 @@ mod tests {
 
     use super::*;
     use crate::field::FieldPoint;
-    use crate::layout::Symmetry;
-    use crate::solution::{SolveStats, Spread, Stretch, Wagner};
+    use crate::solution::{SolveStats, Spread, Wagner};
 
     fn body(role: Role, area_m2: f64, stretches: Vec<Stretch>) -> BodyResult {
         let o = Point::ORIGIN;
@@ -441,6 +457,23 @@ mod tests {
         let ends: Vec<_> = tubes.iter().map(|t| (t.from, t.to)).collect();
         assert_eq!(ends[..10], [(0, Some(2)); 10]);
         assert_eq!(ends[10..], [(2, Some(1)); 10]);
+    }
+
+    /// Half the area of a disk lies within 1/√2 of its radius, that of a cylinder within half of it,
+    /// that of a ring from 1 to 3 within √5; walked outwards or inwards.
+    #[test]
+    fn equal_areas_around_an_axis() {
+        let half = |from: f64, to: f64| {
+            let up = if to > from { -1.0 } else { 1.0 };
+            let row =
+                stretch(Point::new(0.5 * (from + to), 0.0), [0.0, up], (to - from).abs(), 1.0);
+            from + (to - from) * length_share(Symmetry::Axial, &row, 0.5)
+        };
+        assert!((half(0.0, 1.0) - 0.5f64.sqrt()).abs() < 1e-12);
+        assert!((half(1.0, 0.0) - 0.5f64.sqrt()).abs() < 1e-12);
+        assert!((half(1.0, 3.0) - 5f64.sqrt()).abs() < 1e-12);
+        let tube = stretch(Point::new(2.0, 0.0), [1.0, 0.0], 0.4, 1.0);
+        assert!((length_share(Symmetry::Axial, &tube, 0.3) - 0.3).abs() < 1e-12);
     }
 
     #[test]

@@ -3,6 +3,7 @@ pub mod axial;
 pub mod build;
 pub mod cylinders;
 pub mod plates;
+pub mod potentials;
 pub mod rod;
 pub mod strips;
 
@@ -33,6 +34,8 @@ pub fn all_axial() -> Vec<Reference> {
     let mut out = vec![axial::concentric_spheres(), axial::rod_in_a_tube(), axial::disk(None)];
     out.push(axial::eccentric_spheres(0.3, 0.4));
     out.push(axial::eccentric_spheres(0.1, 0.8));
+    out.push(potentials::boss());
+    out.push(potentials::point_over_plane());
     out.extend([0.1, 0.5, 1.0, 5.0].map(|wa| axial::disk(Some(wa))));
     out
 }

@@ -1,7 +1,7 @@
 //! Turns and moves whole layouts: the truth moves along, the grid does not.
 use std::sync::Arc;
 
-use shapes::{Outline, Point, Vec2};
+use shapes::{Axis, Outline, Point, Vec2};
 use solver::{Body, Layout, Stretch};
 
 use crate::reference::Reference;
@@ -36,6 +36,35 @@ impl Pose {
 }
 
 impl Reference {
+    /// An axial layout stood on its head if `turned`, and moved along its axis by `shift_m`.
+    pub fn along_axis(&self, turned: bool, shift_m: f64) -> Reference {
+        let sign = if turned { -1.0 } else { 1.0 };
+        // an outline is mirrored about its own middle: that middle goes to its image
+        let outline = |o: &Outline| {
+            let middle = o.bounds().center().y;
+            let flipped = if turned { o.mirrored(Axis::Y) } else { o.clone() };
+            flipped.moved(Vec2::new(0.0, sign * middle - middle + shift_m))
+        };
+        let body = |b: &Body| Body { outline: outline(&b.outline), ..b.clone() };
+        let layout = Layout {
+            tank: outline(&self.layout.tank),
+            bodies: self.layout.bodies.iter().map(body).collect(),
+            ..self.layout.clone()
+        };
+        let density = self.density.clone();
+        Reference {
+            name: format!("{} turned {turned} moved {shift_m}", self.name),
+            layout,
+            corners: self.corners.iter().map(|c| Point::new(c.x, sign * c.y + shift_m)).collect(),
+            density: Arc::new(move |k, s| {
+                let at = Point::new(s.at.x, sign * (s.at.y - shift_m));
+                density(k, &Stretch { at, normal: [s.normal[0], sign * s.normal[1]], ..*s })
+            }),
+            currents_a: self.currents_a.clone(),
+            ..*self
+        }
+    }
+
     /// The same layout elsewhere on the page, so that the grid cuts it differently.
     pub fn placed(&self, pose: Pose) -> Reference {
         let body = |b: &Body| Body { outline: pose.outline(&b.outline), ..b.clone() };

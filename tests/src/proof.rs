@@ -15,6 +15,7 @@ pub mod hull;
 pub mod local;
 pub mod page;
 pub mod reliefs;
+pub mod round;
 pub mod slots;
 pub mod strips;
 pub mod two_distances;
@@ -142,6 +143,8 @@ pub fn sections() -> Vec<Section> {
     out.extend(corners::sections());
     out.extend(reliefs::sections());
     out.extend(slots::sections());
+    out.extend(round::sections());
+    out.push(local::around_an_axis());
     out.extend(two_distances::sections());
     out.extend(hull::sections());
     out.extend(edges::sections());

@@ -67,5 +67,7 @@ closed_forms! {
     disk_wa_01: cases::axial::disk(Some(0.1));
     disk_wa_1: cases::axial::disk(Some(1.0));
     disk_wa_5: cases::axial::disk(Some(5.0));
+    hemispherical_boss: cases::potentials::boss();
+    point_anode_over_a_plane: cases::potentials::point_over_plane();
     rod_over_a_plane: cases::rod::over_plane();
 }

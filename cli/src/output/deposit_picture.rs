@@ -5,7 +5,7 @@
 //! large parts are shown where they hang; a rack of small ones part by part, all to one scale.
 
 use shapes::{Point, Rect, Vec2};
-use solver::Role;
+use solver::{Role, Symmetry};
 
 use super::Context;
 use super::band::{self, Band, mark};
@@ -18,6 +18,7 @@ use super::masks;
 use super::page::{Page, View};
 use super::profile::{Heights, Profile, Show};
 use super::rack;
+use super::round;
 use super::scale::fine_below;
 use super::spots;
 
@@ -44,11 +45,13 @@ fn common_world(show: &Show) -> Option<Rect> {
     let boxes: Vec<Rect> = show.profiles.iter().map(wetted).collect();
     let all = boxes.iter().copied().reduce(|a, b| a.union(b));
     let all = all.unwrap_or_else(|| show.context.layout.tank.bounds());
+    let all = round::world(show.context.layout, all);
     let side = all.width().max(all.height()).max(1e-6);
     let world = all.inflate(0.22 * side, 0.22 * side);
     let scale = View::fit(world, Page::largest_room()).scale;
     let smallest = boxes.iter().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
-    (boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
+    let turned = show.context.layout.symmetry == Symmetry::Axial;
+    (turned || boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
 }
 
 /// How many pixels the mean and the greatest value get.
@@ -64,10 +67,13 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
         legend::height(
             roles.len(),
             1,
-            5 + masks::count(layout) + show.marked() + spots::rows(show.context),
+            5 + masks::count(layout)
+                + show.marked()
+                + spots::rows(show.context)
+                + round::rows(layout),
         ),
     );
-    let numbers = page.axes(units);
+    let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
 
     let mut heights = show.heights(MEAN, GREATEST);
@@ -83,20 +89,22 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     }
     let mut placer = Placer::new(room, numbers);
     let mut bands = Vec::new();
-    drawing.clipped(room, |drawing| {
-        bodies::draw(drawing, &mut placer, layout, &view, room);
-        bodies::wall(drawing, &mut placer, layout, &view, room);
-        for profile in &show.profiles {
-            let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
-            band.draw(drawing, &profile.values, &show.colours, profile.marks);
-            if let Some(wanted) = show.wanted {
-                let rows = &profile.body.stretches;
-                let marks = profile.marks;
-                bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted, marks));
+    round::section(&mut drawing, &mut placer, layout, &view, |drawing, placer| {
+        drawing.clipped(room, |drawing| {
+            bodies::draw(drawing, placer, layout, &view, room);
+            bodies::wall(drawing, placer, layout, &view, room);
+            for profile in &show.profiles {
+                let band = Band::of(&profile.body.stretches, &profile.values, &view, heights);
+                band.draw(drawing, &profile.values, &show.colours, profile.marks);
+                if let Some(wanted) = show.wanted {
+                    let rows = &profile.body.stretches;
+                    let marks = profile.marks;
+                    bands.push(band.draw_wanted(drawing, rows, &view, heights, wanted, marks));
+                }
+                bands.push(band.quads);
             }
-            bands.push(band.quads);
-        }
-        spots::draw(drawing, show.context, &view, None);
+            spots::draw(drawing, show.context, &view, None);
+        });
     });
     for quads in bands {
         placer.body(quads);
@@ -128,7 +136,8 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let roles: Vec<Role> = roles.into_iter().filter(seen).collect();
     let y = legend::roles(&mut drawing, panel, y, &roles);
     let y = masks::explain(&mut drawing, panel, y, layout);
-    spots::explain(&mut drawing, show.context, panel, y);
+    let y = spots::explain(&mut drawing, show.context, panel, y);
+    round::explain(&mut drawing, panel, y, layout);
     drawing
 }
 

@@ -162,6 +162,21 @@ impl Drawing {
         self.content.append(inside.set("clip-path", format!("url(#{id})")));
     }
 
+    /// Draws what `content` draws inside `half`, and its mirror image on the other side of the
+    /// upright line at `x`.
+    pub fn mirrored(&mut self, half: Rect, x: f64, content: impl FnOnce(&mut Self)) {
+        self.clips += 1;
+        let id = format!("clip{}", self.clips);
+        self.define(ClipPath::new().set("id", id.clone()).add(rectangle(half)));
+        let outside = std::mem::replace(&mut self.content, Group::new());
+        content(self);
+        let inside = std::mem::replace(&mut self.content, outside);
+        let inside = inside.set("clip-path", format!("url(#{id})"));
+        let turned = format!("matrix(-1 0 0 1 {} 0)", rounded(2.0 * x));
+        self.content.append(Group::new().set("transform", turned).add(inside.clone()));
+        self.content.append(inside);
+    }
+
     /// Puts an image under all vectors.
     pub fn raster(&mut self, raster: Raster) {
         self.rasters.push(raster);

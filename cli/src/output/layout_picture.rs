@@ -17,6 +17,7 @@ use super::labels::Placer;
 use super::legend;
 use super::masks;
 use super::page::{Page, Words};
+use super::round;
 
 /// More bodies than this (copies aside) and corner numbers would cover everything.
 const MOST_NUMBERED: usize = 12;
@@ -42,32 +43,38 @@ pub fn layout_png(
 pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing {
     let roles = bodies::roles(layout);
     let world = layout.tank.bounds();
+    let shown = round::world(layout, world);
     let words = Words {
         title: title.into(),
         subtitle: format!(
             "Layout: tank section {} × {} {}, {}",
-            units.size(world.width()),
+            match layout.symmetry {
+                Symmetry::Planar => units.size(world.width()),
+                Symmetry::Axial => format!("Ø {}", units.size(2.0 * world.x1)),
+            },
             units.size(world.height()),
             units.length_unit(),
             match layout.symmetry {
                 Symmetry::Planar => {
                     format!("{} deep (out of the page)", units.size_text(layout.depth.si()))
                 }
-                Symmetry::Axial => "half of a round section: x is the radius, x = 0 the axis".into(),
+                Symmetry::Axial => "round: all around the axis x = 0, x is the radius".into(),
             },
         ),
         notes: vec![
             "Small numbers count the corners of each outline (of copies only the first is numbered). Blue: shortest clear distances.".into(),
         ],
     };
-    let mut page =
-        Page::new(&words, world, legend::height(roles.len(), 0, 1 + masks::count(layout)));
-    let numbers = page.axes(units);
+    let extra = 1 + masks::count(layout) + round::rows(layout);
+    let mut page = Page::new(&words, shown, legend::height(roles.len(), 0, extra));
+    let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
-    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
-    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
+    round::section(&mut drawing, &mut placer, layout, &view, |drawing, placer| {
+        bodies::draw(drawing, placer, layout, &view, room);
+        bodies::wall(drawing, placer, layout, &view, room);
+    });
 
     let clearances = clearances(layout, units);
     let ends = |c: &Clearance| (view.pixel(c.from), view.pixel(c.to));
@@ -78,6 +85,11 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
     let size = |index: usize| {
         let b = layout.bodies[index].outline.bounds();
         let (w, h) = (units.size(b.width()), units.size(b.height()));
+        let w = match layout.symmetry {
+            Symmetry::Planar => w,
+            Symmetry::Axial if b.x0 <= 1e-9 => format!("Ø {}", units.size(2.0 * b.x1)),
+            Symmetry::Axial => format!("Ø {}/{}", units.size(2.0 * b.x1), units.size(2.0 * b.x0)),
+        };
         (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
@@ -88,7 +100,8 @@ pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing
         }
     }
     let y = legend::roles(&mut drawing, panel, panel.y0 + 6.0, &roles);
-    masks::explain(&mut drawing, panel, y, layout);
+    let y = masks::explain(&mut drawing, panel, y, layout);
+    round::explain(&mut drawing, panel, y, layout);
     drawing
 }
 
@@ -143,7 +156,11 @@ fn clearances(layout: &Layout, units: DisplayUnits) -> Vec<Clearance> {
                 found.push(link);
             }
         }
-        found.push(shortest(&body.outline, &layout.tank));
+        let to_wall = shortest(&body.outline, &layout.tank);
+        // the axis is no wall
+        if layout.symmetry == Symmetry::Planar || to_wall.0.x.max(to_wall.1.x) > 1e-9 {
+            found.push(to_wall);
+        }
     }
     // what another body stands in is no clear distance
     let blocked = |from: Point, to: Point| {

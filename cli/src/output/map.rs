@@ -7,7 +7,7 @@
 use colorous::{Gradient, VIRIDIS};
 use rayon::prelude::*;
 use shapes::{Point, Rect};
-use solver::{Role, Solution, current_tubes};
+use solver::{Role, Solution, Symmetry, current_tubes};
 use svg::node::element::Path;
 
 use super::Context;
@@ -19,6 +19,7 @@ use super::legend;
 use super::masks;
 use super::page::{Page, View, Words};
 use super::rectifier;
+use super::round;
 use super::scale::{Scale, rgb};
 use super::spots;
 
@@ -49,21 +50,25 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
         ),
         notes: vec![context.uncertainty_note()],
     };
-    let extra = 3 + masks::count(layout) + spots::rows(context);
-    let mut page = Page::new(&words, layout.tank.bounds(), legend::height(roles.len(), 1, extra));
-    let numbers = page.axes(units);
+    let extra = 3 + masks::count(layout) + spots::rows(context) + round::rows(layout);
+    let world = round::world(layout, layout.tank.bounds());
+    let mut page = Page::new(&words, world, legend::height(roles.len(), 1, extra));
+    let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
 
     let samples = Samples::take(solution, &view);
     let scale = samples.scale(solution);
     drawing.raster(samples.raster(&scale, &view));
-    bodies::tank(&mut drawing, layout, &view);
-    let share = tubes(&mut drawing, solution, &view);
     let mut placer = Placer::new(room, numbers);
     bodies::define_patterns(&mut drawing, &roles);
-    bodies::draw(&mut drawing, &mut placer, layout, &view, room);
-    bodies::wall(&mut drawing, &mut placer, layout, &view, room);
-    spots::draw(&mut drawing, context, &view, None);
+    let mut share = None;
+    round::section(&mut drawing, &mut placer, layout, &view, |drawing, placer| {
+        bodies::tank(drawing, layout, &view);
+        share = tubes(drawing, solution, &view);
+        bodies::draw(drawing, placer, layout, &view, room);
+        bodies::wall(drawing, placer, layout, &view, room);
+        spots::draw(drawing, context, &view, None);
+    });
     bodies::names(&mut drawing, &mut placer, layout, &view, &|_| None);
 
     let factor = units.density(1.0);
@@ -73,6 +78,7 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     let y = legend::roles(&mut drawing, panel, y, &roles);
     let y = masks::explain(&mut drawing, panel, y, layout);
     let y = spots::explain(&mut drawing, context, panel, y);
+    let y = round::explain(&mut drawing, panel, y, layout);
     if let Some(share_a) = share {
         let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));
@@ -100,6 +106,7 @@ impl Samples {
             let y = view.world.y1 - (row as f64 + 0.5) * dy;
             for (column, value) in values.iter_mut().enumerate() {
                 let x = view.world.x0 + (column as f64 + 0.5) * dx;
+                let x = if solution.symmetry == Symmetry::Axial { x.abs() } else { x };
                 if let Some(f) = solution.field.at(Point::new(x, y)) {
                     *value = f.current_a_m2[0].hypot(f.current_a_m2[1]) as f32;
                 }
@@ -164,13 +171,13 @@ fn part_density(solution: &Solution, share: f64) -> f64 {
         .iter()
         .filter(|b| b.role == Role::Part)
         .flat_map(|b| &b.stretches)
-        .map(|s| (s.current_density_a_m2.abs(), s.length_m))
+        .map(|s| (s.current_density_a_m2.abs(), s.area_m2))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = rows.iter().map(|r| r.1).sum();
     let mut passed = 0.0;
-    for (density, length) in rows {
-        passed += length;
+    for (density, area) in rows {
+        passed += area;
         if passed >= share * total {
             return density;
         }

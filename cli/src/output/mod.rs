@@ -27,6 +27,7 @@ mod plane;
 mod profile;
 mod rack;
 mod rectifier;
+mod round;
 mod scale;
 mod spots;
 mod stack;

@@ -1,6 +1,7 @@
 //! The frame round every picture: title, axes with units, length scale, notes at the foot.
 
 use shapes::{Point, Rect};
+use solver::Symmetry;
 
 use super::drawing::{Anchor, Drawing, FAINT, INK, TextStyle, line};
 use super::font::{self, Weight};
@@ -115,14 +116,19 @@ impl Page {
         Rect::from_origin_size(Point::ORIGIN, LARGEST)
     }
 
-    /// Draws numbers along the left and lower edge and a length scale. Returns the boxes of the
-    /// numbers, so that labels keep off them.
-    pub fn axes(&mut self, units: DisplayUnits) -> Vec<Rect> {
+    /// Draws numbers along the left and lower edge and a length scale; across a round section x is
+    /// the radius, the same on both sides. Returns the boxes of the numbers, so that labels keep
+    /// off them.
+    pub fn axes(&mut self, units: DisplayUnits, symmetry: Symmetry) -> Vec<Rect> {
         let before = self.drawing.texts().len();
         let View { world, area, scale } = self.view;
         let metre = units.length_unit_m();
         let ticks = |low: f64, high: f64| {
             linear_ticks(low / metre, high / metre, (((high - low) * scale / 75.0) as usize).max(2))
+        };
+        let (shown, across): (fn(f64) -> f64, _) = match symmetry {
+            Symmetry::Planar => (|x| x, "x →, y ↑"),
+            Symmetry::Axial => (f64::abs, "radius x ↔, height y ↑"),
         };
         let columns = ticks(world.x0, world.x1);
         let decimals = decimals_of(&columns);
@@ -130,7 +136,11 @@ impl Page {
             let x = area.x0 + (value * metre - world.x0) * scale;
             self.drawing.add(tick(Point::new(x, area.y1), Point::new(x, area.y1 + 5.0)));
             let at = Point::new(x, area.y1 + 17.0);
-            self.drawing.text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::Middle));
+            self.drawing.text(
+                at,
+                &trimmed(shown(value), decimals),
+                NUMBER.anchored(Anchor::Middle),
+            );
         }
         let rows = ticks(world.y0, world.y1);
         let decimals = decimals_of(&rows);
@@ -140,7 +150,7 @@ impl Page {
             let at = Point::new(area.x0 - 8.0, y + 4.0);
             self.drawing.text(at, &trimmed(value, decimals), NUMBER.anchored(Anchor::End));
         }
-        let unit = format!("x →, y ↑ ({})", units.length_unit());
+        let unit = format!("{across} ({})", units.length_unit());
         let at = Point::new(self.room.x1, self.room.y1 + 44.0);
         self.drawing.text(at, &unit, NUMBER.anchored(Anchor::End));
         // short enough to leave room for its text and the axes' unit on the same line
@@ -245,7 +255,7 @@ mod tests {
                     notes: vec!["A note. ".repeat(40)],
                 };
                 let mut page = Page::new(&words, Rect::new(0.0, 0.0, w, h), 100.0);
-                page.axes(units);
+                page.axes(units, Symmetry::Planar);
                 let sheet = Rect::new(0.0, 0.0, page.drawing.width, page.drawing.height);
                 for text in page.drawing.texts() {
                     let whole = sheet.intersect(text.area);

@@ -72,7 +72,7 @@ impl Heights {
 fn usual_and_greatest(profiles: &[Profile]) -> (f64, f64) {
     let mut rows: Vec<(f64, f64)> = profiles
         .iter()
-        .flat_map(|p| p.values.iter().zip(&p.body.stretches).map(|(v, s)| (*v, s.length_m)))
+        .flat_map(|p| p.values.iter().zip(&p.body.stretches).map(|(v, s)| (*v, s.area_m2)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = rows.iter().map(|r| r.1).sum();

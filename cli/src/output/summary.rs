@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 use shapes::Point;
-use solver::{BodyResult, Spread, SupplyResult, SupplyState};
+use solver::{BodyResult, Spread, SupplyResult, SupplyState, Symmetry};
 
 use super::account_json::{AccountJson, account};
 use super::findings_json::{FindingsJson, findings};
@@ -135,7 +135,10 @@ struct Solve {
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Settings {
     accuracy: f64,
-    depth_mm: f64,
+    /// "planar" or "axial".
+    symmetry: &'static str,
+    /// None for an axial section, which goes all around.
+    depth_mm: Option<f64>,
     conductivity_S_m: f64,
     temperature_C: f64,
 }
@@ -183,7 +186,11 @@ pub fn summary_json(context: &Context) -> Result<String, serde_json::Error> {
         },
         settings: Settings {
             accuracy: context.accuracy,
-            depth_mm: layout.depth.to_mm(),
+            symmetry: match layout.symmetry {
+                Symmetry::Planar => "planar",
+                Symmetry::Axial => "axial",
+            },
+            depth_mm: (layout.symmetry == Symmetry::Planar).then(|| layout.depth.to_mm()),
             conductivity_S_m: layout.conductivity.si(),
             temperature_C: layout.temperature.to_celsius(),
         },

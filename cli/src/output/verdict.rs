@@ -1,6 +1,6 @@
 //! The verdict in a handful of lines, in a plater's words.
 
-use solver::{BodyResult, Role, Spread};
+use solver::{BodyResult, Role, Spread, Symmetry};
 
 use super::Context;
 use super::account_text;
@@ -321,24 +321,33 @@ pub(super) fn window_line(context: &Context, judgement: &Judgement) -> Option<St
         (None, None) => return None,
     };
     let (above, below) = (judgement.share_above_window, judgement.share_below_window);
+    let skin = skin(context);
     let mut findings = Vec::new();
     if let Some(share) = above.filter(|s| *s > 0.0) {
-        findings.push(format!("{} of the parts' outline is above it (burning)", percent(share)));
+        findings.push(format!("{} of the parts' {skin} is above it (burning)", percent(share)));
     }
     if let Some(share) = below.filter(|s| *s > 0.0) {
         findings.push(format!("{} is below it (thin, dull or bare)", percent(share)));
     }
     let found = if findings.is_empty() {
-        "all of the parts' outline is inside".into()
+        format!("all of the parts' {skin} is inside")
     } else {
         findings.join(", ")
     };
     let found = match (above, below) {
         // the first finding names whose outline it is
         (Some(a), Some(_)) if a > 0.0 => found,
-        _ => found.replacen(" is below", " of the parts' outline is below", 1),
+        _ => found.replacen(" is below", &format!(" of the parts' {skin} is below"), 1),
     };
     Some(format!("The bath plates well {range}: {found}."))
+}
+
+/// What shares are of: in a planar section lengths of outline stand for areas.
+fn skin(context: &Context) -> &'static str {
+    match context.layout.symmetry {
+        Symmetry::Planar => "outline",
+        Symmetry::Axial => "surface",
+    }
 }
 
 fn trust_line(context: &Context) -> String {

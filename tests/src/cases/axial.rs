@@ -25,7 +25,7 @@ const GAUSS: [(f64, f64); 4] = [
 
 /// Mean of a density over the surface of revolution of a stretch; `at` gives the point at the
 /// share u (−1 to 1) of the stretch.
-fn mean_around(at: impl Fn(f64) -> Point, f: impl Fn(Point) -> f64) -> f64 {
+pub(super) fn mean_around(at: impl Fn(f64) -> Point, f: impl Fn(Point) -> f64) -> f64 {
     let (mut sum, mut surface) = (0.0, 0.0);
     for (u, w) in GAUSS.into_iter().flat_map(|(u, w)| [(u, w), (-u, w)]) {
         let p = at(u);
@@ -35,12 +35,12 @@ fn mean_around(at: impl Fn(f64) -> Point, f: impl Fn(Point) -> f64) -> f64 {
     sum / surface
 }
 
-fn on_circle(s: &Stretch, centre: Point, radius: f64) -> impl Fn(f64) -> Point {
+pub(super) fn on_circle(s: &Stretch, centre: Point, radius: f64) -> impl Fn(f64) -> Point {
     let (middle, half) = ((s.at - centre).atan2(), 0.5 * s.length_m / radius);
     move |u| centre + Vec2::from_angle(middle + u * half) * radius
 }
 
-fn on_line(s: &Stretch) -> impl Fn(f64) -> Point {
+pub(super) fn on_line(s: &Stretch) -> impl Fn(f64) -> Point {
     let (at, along) = (s.at, Vec2::new(-s.normal[1], s.normal[0]) * (0.5 * s.length_m));
     move |u| at + along * u
 }

@@ -77,6 +77,19 @@ pub fn closed_forms() -> Section {
     }
 }
 
+/// Every body of revolution with a closed form.
+pub fn around_an_axis() -> Section {
+    Section {
+        title: "Local density and resistance around an axis, closed forms",
+        source: "spheres: image charges (Maxwell, Treatise I, ch. XI); tube: Ohm's law in series; disk \
+                 with linear polarization: computed (Legendre series, after Newman (1966), \
+                 J. Electrochem. Soc. 113, 501 and 1235); boss and point: exact potentials",
+        note: "Every point on the parts at least 0.3 mm from a corner is compared; the row shows the \
+               one that is farthest off.",
+        rows: cases::all_axial().iter().flat_map(rows).collect(),
+    }
+}
+
 /// Layouts with corners, shields, thieves, screens and steep laws.
 pub fn body_fitted() -> Section {
     Section {
