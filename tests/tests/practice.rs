@@ -260,7 +260,7 @@ fn a_longer_gap_evens_relief_but_not_a_free_edge() {
 }
 
 /// 10. More conductive, steeper polarization, lower density, smaller parts: more even. With Tafel's
-///    law half the density is worth twice the conductivity.
+///     law half the density is worth twice the conductivity.
 #[test]
 fn conductivity_polarization_density_and_size_rule_evenness() {
     let cell = |kappa: f64, slope: f64, density: f64, size: f64| {
@@ -328,7 +328,7 @@ fn size_matters_unless_there_is_no_polarization() {
 }
 
 /// 13. Efficiency that falls with density flattens thickness, one that rises sharpens it; below its
-///    threshold chromium leaves bare places.
+///     threshold chromium leaves bare places.
 #[test]
 fn efficiency_flattens_or_sharpens() {
     let s = usual(vec![part(cup()), anode()]);
@@ -371,7 +371,7 @@ fn agitation_does_not_change_the_primary_distribution() {
 }
 
 /// 15. Symmetric geometry gives symmetric thickness; neither the order of points nor a turn of the
-///    tank changes it; what leaves the anodes arrives at the cathodes.
+///     tank changes it; what leaves the anodes arrives at the cathodes.
 #[test]
 fn symmetry_order_and_turning_change_nothing() {
     let plate = block(60.0, 40.0, 70.0, 160.0);
@@ -404,7 +404,7 @@ fn symmetry_order_and_turning_change_nothing() {
 }
 
 /// 16. Unwired metal between anode and work is plated where it faces the anode and dissolves on the
-///    other side.
+///     other side.
 #[test]
 fn unwired_metal_is_bipolar() {
     let bar = body("bar", Role::Floating, block(150.0, 70.0, 180.0, 130.0), linear(1e-4));
@@ -429,7 +429,7 @@ fn short_anodes_help_only_at_small_gaps() {
 }
 
 /// 18. Edges thicken with time: the peak-to-mean ratio drifts as the outline grows, and more so the
-///    more metal goes on.
+///     more metal goes on.
 #[test]
 fn the_peak_drifts_as_the_outline_grows() {
     let bar = Outline::rect(mm(100.0, 100.0), (0.03, 0.03), 0.003).expect("a bar");
