@@ -18,7 +18,6 @@ pub fn lines(context: &Context) -> Vec<String> {
     lines.extend(anodes(context, &account));
     lines.extend(area_ratio(&account));
     lines.push(power(context, &account));
-    lines.extend(rating(context));
     lines.extend(conductors(context));
     lines.extend(hydrogen(&account));
     lines
@@ -133,24 +132,6 @@ fn power(context: &Context, account: &Verdict) -> String {
         context.units.volume_text(heat.volume_m3),
         context.units.warming_text(heat.warming_k_h),
     )
-}
-
-fn rating(context: &Context) -> Vec<String> {
-    let mut lines = Vec::new();
-    for supply in &context.solution.supplies {
-        let uses = [("current", supply.current_use), ("voltage", supply.voltage_use)];
-        let told: Vec<String> = uses
-            .iter()
-            .filter_map(|(what, share)| {
-                share.map(|s| format!("{} of its rated {what}", percent(s)))
-            })
-            .collect();
-        if !told.is_empty() {
-            let over = if supply.is_overloaded() { " - OVERLOADED" } else { "" };
-            lines.push(format!("Rectifier {}: {}{over}.", supply.name, told.join(", ")));
-        }
-    }
-    lines
 }
 
 fn conductors(context: &Context) -> Option<String> {
