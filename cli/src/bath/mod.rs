@@ -10,7 +10,7 @@ mod sourced;
 pub use caution::{CAUTIONS, Caution, caution, cautions};
 pub use entry::{Entry, LawEntry, WindowEntry};
 pub use library::{Found, Library};
-pub use own::{OwnFile, beside};
+pub use own::{OwnFile, beside, path_beside};
 pub use sourced::{Confidence, End, Sourced};
 
 #[cfg(test)]

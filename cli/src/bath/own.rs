@@ -154,8 +154,8 @@ fn inherit(
     })
 }
 
-/// The path of a bath file as a job in `job` names it: from the job's own folder.
-fn path_beside(job: &str, file: &str) -> PathBuf {
+/// The path of a file as the job file `job` names it: from the job's own folder.
+pub fn path_beside(job: &str, file: &str) -> PathBuf {
     let folder = if job == "-" { None } else { Path::new(job).parent() };
     folder.map_or_else(|| PathBuf::from(file), |folder| folder.join(file))
 }

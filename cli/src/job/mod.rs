@@ -10,6 +10,7 @@ mod body;
 pub(crate) mod cell;
 mod coating;
 mod context;
+mod drawing_file;
 pub(crate) mod forms;
 mod law;
 mod layout_faults;
@@ -40,3 +41,6 @@ pub use tables::JobTable;
 
 #[cfg(test)]
 mod tests;
+
+#[cfg(test)]
+mod drawing_tests;

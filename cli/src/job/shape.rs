@@ -6,6 +6,7 @@ use shapes::{Axis, Outline, Point, ShapeError, StripEnds, Vec2};
 
 use super::cell::{At, Slot};
 use super::context::Context;
+use super::drawing_file;
 use super::forms::Pair;
 use super::tables::{BodyTable, OutlineTable};
 use crate::diagnostic::Diagnostic;
@@ -69,6 +70,7 @@ struct Choice<'t> {
     polygon: &'t Slot<Vec<At<Pair>>>,
     path: &'t Slot<String>,
     strip: &'t Slot<super::tables::StripTable>,
+    file: &'t Slot<super::tables::FileTable>,
     corner_radius: &'t Slot<f64>,
 }
 
@@ -82,6 +84,7 @@ pub fn tank(table: &At<OutlineTable>, cx: &mut Context<'_>) -> Option<Drawn> {
         polygon: &t.polygon,
         path: &t.path,
         strip: &Slot::Missing,
+        file: &Slot::Missing,
         corner_radius: &t.corner_radius,
     };
     choose(&choice, "the tank's outline", "rect, disc, polygon, path", &table.span, 1.0, cx)
@@ -114,11 +117,18 @@ pub fn body(
         polygon: &t.polygon,
         path: &t.path,
         strip: &t.strip,
+        file: &t.file,
         corner_radius: &t.corner_radius,
     };
     let whose = format!("body `{name}`");
-    let shape =
-        choose(&choice, &whose, "rect, disc, ring, polygon, path, strip", &table.span, unit_m, cx);
+    let shape = choose(
+        &choice,
+        &whose,
+        "rect, disc, ring, polygon, path, strip, file",
+        &table.span,
+        unit_m,
+        cx,
+    );
     let axis = match t.mirror.get() {
         None => None,
         Some(at) => match at.value.as_str() {
@@ -187,6 +197,7 @@ fn choose(
         ("polygon", shape.polygon.is_missing(), shape.polygon.span()),
         ("path", shape.path.is_missing(), shape.path.span()),
         ("strip", shape.strip.is_missing(), shape.strip.span()),
+        ("file", shape.file.is_missing(), shape.file.span()),
     ];
     let named: Vec<_> = given.iter().filter(|(_, missing, _)| !missing).collect();
     if named.is_empty() {
@@ -241,6 +252,9 @@ fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Dr
     }
     if let Some(at) = shape.path.get() {
         return drawn(Outline::path(&at.value), &at.span, cx);
+    }
+    if let Some(at) = shape.file.get() {
+        return drawing_file::outline(at, unit_m, cx);
     }
     let at = shape.strip.get()?;
     let line = part(&at.value.points, "points", "strip", &at.span, cx);

@@ -229,6 +229,8 @@ table! {
         polygon: Vec<At<Pair>>,
         /// SVG path data in drawing units.
         path: String,
+        /// Outline from a drawing: { name = "bracket.dxf", layer = "cut", scale = 1.0 }, or .svg with id.
+        file: FileTable,
         /// Bent sheet { points = [[x, y], ...], thickness = t, ends = "flat" or "round" }.
         strip: StripTable,
         /// Rounds the corners of `polygon`.
@@ -258,7 +260,6 @@ table! {
     }
     later {
         "open_fraction": "a screen by its open share; give its `conductivity` instead",
-        "file": "an outline from a drawing file",
         "follow": "an outline at an even gap from another body",
     }
 }
@@ -312,6 +313,23 @@ table! {
         outer: f64,
         /// Inner radius.
         inner: f64,
+    }
+    later {}
+}
+
+table! {
+    /// An outline from a drawing file, DXF or SVG.
+    FileTable, "`file`" {
+        /// Its name, from the folder of the job file; ends in .dxf or .svg.
+        name: String,
+        /// DXF: the layer that holds the outline (needed if there are several).
+        layer: String,
+        /// SVG: the id of the path, shape or group.
+        id: String,
+        /// Drawing units of this job for one unit of the file, instead of what the file says.
+        scale: f64,
+        /// Ends this near to each other are joined, in the file's unit.
+        join: f64,
     }
     later {}
 }
