@@ -107,7 +107,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         (laws.cathode, laws.anode) = (Slot::Bad, Slot::Bad);
     }
     let before = cx.faults.len();
-    let bodies = body::resolve(job, unit_m, &laws, cx);
+    let bodies = body::resolve(job, unit_m, &laws, bath.conductivity, cx);
     let complete = cx.faults.len() == before;
     let supplies = supply::resolve(&job.supply, &bodies, complete, cx);
     let driven = supplies.is_some();
