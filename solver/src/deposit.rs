@@ -12,11 +12,14 @@ use crate::spread::Evenness;
 
 /// Share of the current that deposits metal, against current density.
 ///
-/// Straight lines between the points given, constant before the first and after the last.
+/// Straight lines between the points given, constant before the first and after the last; nothing
+/// below the covering threshold, if there is one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Efficiency {
     /// (A/m², share), rising in current density; never empty.
     points: Vec<(f64, f64)>,
+    /// Covering threshold, A/m².
+    threshold: f64,
 }
 
 /// Why an efficiency makes no sense.
@@ -76,12 +79,21 @@ impl Efficiency {
         if plain.is_empty() {
             return Err(EfficiencyError::Empty);
         }
-        Ok(Self { points: plain })
+        Ok(Self { points: plain, threshold: 0.0 })
+    }
+
+    /// The same, but no metal below a covering threshold: chromium, for one, leaves hollows bare.
+    #[must_use]
+    pub fn with_threshold(self, threshold: CurrentDensity) -> Self {
+        Self { threshold: threshold.si(), ..self }
     }
 
     /// The share at a current density of either sign.
     pub fn at(&self, density: CurrentDensity) -> f64 {
         let i = density.si().abs();
+        if i < self.threshold {
+            return 0.0;
+        }
         let above = self.points.partition_point(|point| point.0 <= i);
         let last = self.points[above.saturating_sub(1)];
         match self.points.get(above) {

@@ -294,7 +294,11 @@ fn plating(
     }
     let metal = bath.metal.clone()?;
     let time = run_table::stated_time(length);
-    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time, length })
+    let mut efficiency = bath.efficiency.clone()?;
+    if let Some(threshold) = bath.facts.threshold {
+        efficiency = efficiency.with_threshold(threshold);
+    }
+    Some(Plating { metal, efficiency, time, length })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.

@@ -190,3 +190,21 @@ fn uncertainty_of_the_current_is_carried_to_the_thickness() {
     let steep = one(&[(400.0, 4.0)], &rising, 10.0);
     assert!((steep.uncertainty_m[0] / steep.thickness_m[0] - 0.0201).abs() < 1e-12);
 }
+
+#[test]
+fn nothing_deposits_below_the_covering_threshold() {
+    let efficiency = Efficiency::constant(0.9).expect("90 %");
+    let covering = efficiency.clone().with_threshold(CurrentDensity::new(50.0));
+    let rows = [(49.9, 1.0), (50.0, 0.0), (200.0, 0.0)];
+    let (with, without) = (one(&rows, &covering, 10.0), one(&rows, &efficiency, 10.0));
+    assert_eq!(with.thickness_m[0], 0.0);
+    assert_eq!(with.thickness_m[1..], without.thickness_m[1..]);
+    // its uncertainty crosses the threshold: the place may be covered after all
+    assert!(with.uncertainty_m[0] > 0.9 * without.thickness_m[0]);
+    // 90 % of what flows in above the threshold, of all that flows in
+    let share = 0.9 * 250.0 / 299.9;
+    assert!((with.efficiency.expect("current flows in") - share).abs() < 1e-12);
+    let charge = 299.9 * 0.01 * 0.1 * 600.0;
+    let mass = charge * share * nickel().mass_per_charge_kg_c();
+    assert!((with.mass_kg / mass - 1.0).abs() < 1e-9, "{}", with.mass_kg);
+}
