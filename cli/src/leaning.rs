@@ -16,7 +16,8 @@ const LOOSE: f64 = 0.02;
 pub const HARDLY: f64 = 0.005;
 
 /// Beginnings of the names of values that a solve depends on.
-const SOLVED: [&str; 4] = ["bath.conductivity", "bath.cathode.", "bath.anode.", "bath.efficiency"];
+const SOLVED: [&str; 5] =
+    ["bath.conductivity", "bath.cathode.", "bath.anode.", "bath.efficiency", "bath.threshold"];
 
 /// Solves the job with every assumed value at both ends of its range; `None` if there is nothing
 /// to learn: no such value, or no answer at the looser accuracy.
