@@ -128,6 +128,32 @@ fn efficiency_is_straight_between_points_and_flat_beyond() {
     assert_eq!(curve.at(at(-75.0)), curve.at(at(75.0)));
 }
 
+/// Nothing below the threshold, the whole curve from it on; mass stays ampere-hours × efficiency ×
+/// equivalent with the efficiency of the whole body, and a doubt that spans the threshold is told.
+#[test]
+fn nothing_deposits_below_the_covering_threshold() {
+    let from = |i| full().covering_from(CurrentDensity::new(i));
+    let rows = [(99.0, 2.0), (100.0, 0.5), (101.0, 0.5), (400.0, 4.0)];
+    let (all, some) = (one(&rows, &full(), 10.0), one(&rows, &from(100.0), 10.0));
+    assert!(all.thickness_m[0] > 0.0);
+    assert_eq!(some.thickness_m[0], 0.0);
+    assert_eq!(some.thickness_m[1..], all.thickness_m[1..]);
+    assert_eq!((some.thickness.min, some.evenness.expect("metal").max_over_min), (0.0, None));
+    // 99 ± 2 may be 101 and covered: the doubt is that whole deposit
+    assert!((some.uncertainty_m[0] / all.thickness_m[2] - 1.0).abs() < 1e-14);
+    let share = some.efficiency.expect("current flows in");
+    assert!((share - 601.0 / 700.0).abs() < 1e-14);
+    // each row carries its density times 1e-3 m²
+    let charge = 0.7 * 600.0;
+    let expected = charge * share * nickel().mass_per_charge_kg_c();
+    assert!((some.mass_kg / expected - 1.0).abs() < 1e-14);
+    for none in [0.0, -5.0, f64::NAN] {
+        assert_eq!(one(&rows, &from(none), 10.0), all, "{none}");
+    }
+    let nothing = one(&rows, &from(500.0), 10.0);
+    assert_eq!((nothing.mass_kg, nothing.efficiency), (0.0, Some(0.0)));
+}
+
 #[test]
 fn senseless_efficiencies_are_refused_at_their_point() {
     let at = |i| CurrentDensity::new(i);
