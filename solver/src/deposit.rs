@@ -2,8 +2,7 @@
 //!
 //! Thickness grows by Faraday's law, `dt/dτ = i · efficiency(i) · M / (n F ρ)`, where current flows
 //! into the metal; where it flows out nothing is deposited (and nothing taken off: what dissolves
-//! on a floating metal's far side is not followed). The current is held for the whole time. Below
-//! the bath's covering threshold the efficiency is zero: no metal, whatever the time.
+//! on a floating metal's far side is not followed). The current is held for the whole time.
 //!
 //! Limits: the deposit is taken to be thin against the part, so the outline does not move.
 use crate::faraday::Metal;
@@ -19,8 +18,8 @@ use crate::spread::Evenness;
 pub struct Efficiency {
     /// (A/m², share), rising in current density; never empty.
     points: Vec<(f64, f64)>,
-    /// Below this no metal deposits, A/m²; zero without a threshold.
-    covers_from: f64,
+    /// Covering threshold, A/m².
+    threshold: f64,
 }
 
 /// Why an efficiency makes no sense.
@@ -80,25 +79,23 @@ impl Efficiency {
         if plain.is_empty() {
             return Err(EfficiencyError::Empty);
         }
-        Ok(Self { points: plain, covers_from: 0.0 })
+        Ok(Self { points: plain, threshold: 0.0 })
     }
 
-    /// The same curve, with no metal at all below the bath's covering threshold.
+    /// The same, but no metal below a covering threshold: chromium, for one, leaves hollows bare.
     ///
-    /// The current flows there all the same, and makes hydrogen or reduces something else. At the
-    /// threshold itself metal deposits. A threshold that is not above zero changes nothing. Parts
-    /// in several positions get nothing in those where they are below it, even if another position
-    /// has covered them: real metal may then grow on, so such places are told too thin.
+    /// The current flows there all the same and makes hydrogen. A part in several positions gets
+    /// nothing in those where a place is below it, even if another position has covered that
+    /// place: real metal may then grow on, so such places are told too thin.
     #[must_use]
-    pub fn covering_from(mut self, threshold: CurrentDensity) -> Self {
-        self.covers_from = threshold.si().max(0.0);
-        self
+    pub fn with_threshold(self, threshold: CurrentDensity) -> Self {
+        Self { threshold: threshold.si(), ..self }
     }
 
     /// The share at a current density of either sign.
     pub fn at(&self, density: CurrentDensity) -> f64 {
         let i = density.si().abs();
-        if i < self.covers_from {
+        if i < self.threshold {
             return 0.0;
         }
         let above = self.points.partition_point(|point| point.0 <= i);

@@ -24,6 +24,7 @@ pub mod quantity;
 mod results;
 #[cfg(test)]
 mod sample;
+pub mod screen;
 pub mod sensitivity;
 mod short;
 mod significant;
@@ -50,6 +51,7 @@ pub use kinetics::{Direction, Kinetics, Law, LawError, Series, Surface};
 pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use positions::{Placement, Position, averaged, peaks, solve_all};
+pub use screen::Openings;
 pub use sensitivity::{Case, Figures, Leaning, Sensitivity, Variation, sensitivity};
 pub use significant::Significance;
 pub use solution::{

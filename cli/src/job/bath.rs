@@ -38,7 +38,7 @@ pub struct Bath {
     pub window: Window,
     /// Deposited metal, if any is stated.
     pub metal: Option<Metal>,
-    /// Efficiency curve; zero below the covering threshold.
+    /// Efficiency curve.
     pub efficiency: Option<Curve>,
     /// What else it wants and makes.
     pub facts: BathFacts,
@@ -60,7 +60,7 @@ pub fn resolve(table: &At<BathTable>, cx: &mut Context<'_>) -> Bath {
     let temperature = temperature(t, library, cx);
     let mut cathode = one_law(&t.cathode, "bath.cathode", library, unknown, |e| &e.cathode, cx);
     limiting(t, &mut cathode, cx);
-    let mut bath = Bath {
+    Bath {
         conductivity: conductivity(t, &table.span, library, unknown, temperature, cx),
         temperature,
         laws: Laws {
@@ -71,11 +71,7 @@ pub fn resolve(table: &At<BathTable>, cx: &mut Context<'_>) -> Bath {
         metal: metal(t, library, cx),
         efficiency: efficiency(t, library, cx),
         facts: bath_facts::resolve(t, library, cx),
-    };
-    if let Some(threshold) = bath.facts.threshold {
-        bath.efficiency = bath.efficiency.map(|curve| curve.covering_from(threshold));
     }
-    bath
 }
 
 /// The bath that the job names, in its own file or in the library.

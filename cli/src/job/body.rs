@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use solver::quantity::{Potential, Resistance};
+use solver::quantity::{Conductivity, Potential, Resistance};
 use solver::{Body, Kinetics, Law, Role};
 
 use super::bath::Laws;
@@ -11,7 +11,7 @@ use super::context::Context;
 use super::forms::OneOrMany;
 use super::supply::not_negative;
 use super::tables::{BodyTable, JobTable};
-use super::{law, marks, shape};
+use super::{law, marks, screen, shape};
 use crate::diagnostic::Diagnostic;
 
 /// The roles in the words of the job file.
@@ -37,7 +37,13 @@ pub struct BodyPlace {
 pub type Bodies = Vec<(Body, BodyPlace)>;
 
 /// All bodies of the job, in the order of the file. Bodies with faults are left out.
-pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -> Bodies {
+pub fn resolve(
+    job: &JobTable,
+    unit_m: f64,
+    laws: &Laws,
+    conductivity: Option<Conductivity>,
+    cx: &mut Context<'_>,
+) -> Bodies {
     let slots: [&Slot<OneOrMany<BodyTable>>; 6] =
         [&job.part, &job.anode, &job.shield, &job.thief, &job.floating, &job.screen];
     let mut tables: Vec<(&str, &At<BodyTable>)> = Vec::new();
@@ -63,6 +69,13 @@ pub fn resolve(job: &JobTable, unit_m: f64, laws: &Laws, cx: &mut Context<'_>) -
         let contact = contact(word, at, called, cx);
         let law = body_law(word, at, called, laws, cx);
         let shapes = shape::body(at, called, unit_m, cx);
+        let role = match (role, &shapes) {
+            (Some(Role::Screen { .. }), Some(shaped)) => {
+                screen::conductivity(at, called, &shaped.drawn, unit_m, conductivity, cx)
+                    .map(|conductivity| Role::Screen { conductivity })
+            }
+            (role, _) => role,
+        };
         let Some(base) = name else { continue };
         let place = at.value.name.span().unwrap_or(at.span.clone());
         let marks = shapes.as_ref().and_then(|s| marks::resolve(word, at, s, unit_m, cx));
@@ -132,7 +145,14 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
         foreign("contact_resistance", "bodies on a supply", t.contact_resistance.span());
     }
     if word != "screen" {
-        foreign("conductivity", "[[screen]]", t.conductivity.span());
+        let keys = [
+            ("conductivity", t.conductivity.span()),
+            ("open_fraction", t.open_fraction.span()),
+            ("hole", t.hole.span()),
+            ("slit", t.slit.span()),
+            ("thickness", t.thickness.span()),
+        ];
+        keys.into_iter().for_each(|(key, span)| foreign(key, "[[screen]]", span));
     }
     if matches!(word, "shield" | "screen") {
         foreign("polarization", "bodies with a metal surface", t.polarization.span());
@@ -152,14 +172,8 @@ fn role(word: &str, at: &At<BodyTable>, called: &str, cx: &mut Context<'_>) -> O
             let offset = t.offset.get().map_or(Potential::new(0.0), |at| at.value);
             Some(Role::Thief { offset })
         }
-        _ => {
-            let how = "the conductivity of the bath inside it, such as \"3 S/m\": the bath's own, times the open share";
-            let header = Some(at.span.clone());
-            let given = cx.required(&t.conductivity, "conductivity", "[[screen]]", header, how)?;
-            cx.note_job(format!("screen.{called}.conductivity"), &given.span);
-            let conductivity = cx.positive(given, "a conductivity")?;
-            Some(Role::Screen { conductivity })
-        }
+        // how much it lets through depends on its shape: see `screen`
+        _ => Some(Role::Screen { conductivity: Conductivity::new(1.0) }),
     }
 }
 

@@ -19,6 +19,7 @@ pub(crate) mod metal_form;
 mod resolve;
 mod resolved;
 mod run_table;
+mod screen;
 mod sequence;
 mod shape;
 mod source;

@@ -107,7 +107,7 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         (laws.cathode, laws.anode) = (Slot::Bad, Slot::Bad);
     }
     let before = cx.faults.len();
-    let bodies = body::resolve(job, unit_m, &laws, cx);
+    let bodies = body::resolve(job, unit_m, &laws, bath.conductivity, cx);
     let complete = cx.faults.len() == before;
     let supplies = supply::resolve(&job.supply, &bodies, complete, cx);
     let driven = supplies.is_some();
@@ -294,7 +294,11 @@ fn plating(
     }
     let metal = bath.metal.clone()?;
     let time = run_table::stated_time(length);
-    Some(Plating { metal, efficiency: bath.efficiency.clone()?, time, length })
+    let mut efficiency = bath.efficiency.clone()?;
+    if let Some(threshold) = bath.facts.threshold {
+        efficiency = efficiency.with_threshold(threshold);
+    }
+    Some(Plating { metal, efficiency, time, length })
 }
 
 /// Warns about a mean current density outside the bath's window before the solve is paid for.

@@ -255,11 +255,18 @@ table! {
         offset: Potential,
         /// part, anode, thief: resistance of its hook, tab or contact (default 0).
         contact_resistance: Resistance,
-        /// screen: conductivity inside it.
+        /// screen: conductivity inside it, if it is known.
         conductivity: Conductivity,
+        /// screen: its open share, such as "30 %": of cloth (an anode bag), or of a perforated sheet.
+        open_fraction: Share,
+        /// screen: diameter of the round holes of a perforated sheet.
+        hole: f64,
+        /// screen: width of the slits of a slotted sheet.
+        slit: f64,
+        /// screen: thickness of the sheet, if its shape is not drawn to it.
+        thickness: DrawnLength,
     }
     later {
-        "open_fraction": "a screen by its open share; give its `conductivity` instead",
         "follow": "an outline at an even gap from another body",
     }
 }

@@ -99,7 +99,15 @@ bad_jobs! {
         "[[anode]]\nname = \"right\"\nrect = { at = [560, 200], size = [20, 200] }\n\n[[supply]]\nanodes = [\"left\"]",
     );
     a_supply_names_an_unknown_anode: with("[supply]", "[supply]\nanodes = [\"lef\"]");
-    open_fraction: with("[supply]", "[[screen]]\nname = \"bag\"\nrect = { at = [80, 200], size = [4, 300] }\nopen_fraction = 0.3\n\n[supply]");
+    screens_that_contradict_themselves: with(
+        "[supply]",
+        "[[screen]]\nname = \"a\"\nrect = { at = [80, 200], size = [4, 300] }\n\
+         [[screen]]\nname = \"b\"\nrect = { at = [90, 200], size = [4, 300] }\nopen_fraction = 0.3\nconductivity = \"3 S/m\"\n\
+         [[screen]]\nname = \"c\"\nrect = { at = [100, 200], size = [4, 300] }\nopen_fraction = \"130 %\"\n\
+         [[screen]]\nname = \"d\"\nrect = { at = [110, 200], size = [4, 300] }\nopen_fraction = 0.3\nhole = 3\nslit = 2\n\
+         [[screen]]\nname = \"e\"\nrect = { at = [120, 200], size = [4, 300] }\nopen_fraction = 0.3\nthickness = 2\n\
+         [[shield]]\nname = \"f\"\nrect = { at = [130, 200], size = [4, 300] }\nopen_fraction = 0.3\n\n[supply]",
+    );
     a_bare_number_for_a_quantity: with("\"4 A/dm2\"", "4").replace("\"25 min\"", "25");
     the_wrong_kind_of_unit: with("\"4 A/dm2\"", "\"4 V\"").replace("\"25 min\"", "\"25 mm\"");
     an_unknown_unit: with("\"25 min\"", "\"25 minuts\"");
@@ -676,4 +684,28 @@ fn a_designation_sets_the_least_thickness_of_one_bath() {
     assert_eq!(um(more.want.min_thickness), Some(9.0));
     let wrong = format!("{GOOD}\n[want]\ndesignation = \"Fe/Ni20b Cr r\"\n");
     insta::assert_snapshot!("a_designation_of_two_layers_for_one_bath", bad(&wrong));
+}
+
+#[test]
+fn screens_are_as_open_as_they_say() {
+    let text = with(
+        "[supply]",
+        "[[screen]]\nname = \"bag\"\nrect = { at = [80, 200], size = [2, 300] }\nopen_fraction = 0.49\n\
+         [[screen]]\nname = \"sheet\"\nrect = { at = [100, 200], size = [4, 300] }\nopen_fraction = \"30 %\"\nhole = 5\n\n[supply]",
+    );
+    let job = good(&text);
+    let bath = job.layout.conductivity.si();
+    let inside = |name: &str| {
+        let body = job.layout.bodies.iter().find(|body| body.name == name).expect("it is there");
+        match body.role {
+            Role::Screen { conductivity } => conductivity.si(),
+            other => panic!("{other:?}"),
+        }
+    };
+    // cloth: 0.49^1.5 = 0.343
+    assert!((inside("bag") / (0.343 * bath) - 1.0).abs() < 1e-12);
+    // between a lone hole of 5 mm in 4 mm, 0.3 × 4 / (4 + π 5/4), and the channels alone
+    let lone = 0.3 * 4.0 / (4.0 + std::f64::consts::PI * 1.25);
+    let share = inside("sheet") / bath;
+    assert!(share > lone && share < 0.3, "{share}");
 }

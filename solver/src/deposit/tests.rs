@@ -128,32 +128,6 @@ fn efficiency_is_straight_between_points_and_flat_beyond() {
     assert_eq!(curve.at(at(-75.0)), curve.at(at(75.0)));
 }
 
-/// Nothing below the threshold, the whole curve from it on; mass stays ampere-hours × efficiency ×
-/// equivalent with the efficiency of the whole body, and a doubt that spans the threshold is told.
-#[test]
-fn nothing_deposits_below_the_covering_threshold() {
-    let from = |i| full().covering_from(CurrentDensity::new(i));
-    let rows = [(99.0, 2.0), (100.0, 0.5), (101.0, 0.5), (400.0, 4.0)];
-    let (all, some) = (one(&rows, &full(), 10.0), one(&rows, &from(100.0), 10.0));
-    assert!(all.thickness_m[0] > 0.0);
-    assert_eq!(some.thickness_m[0], 0.0);
-    assert_eq!(some.thickness_m[1..], all.thickness_m[1..]);
-    assert_eq!((some.thickness.min, some.evenness.expect("metal").max_over_min), (0.0, None));
-    // 99 ± 2 may be 101 and covered: the doubt is that whole deposit
-    assert!((some.uncertainty_m[0] / all.thickness_m[2] - 1.0).abs() < 1e-14);
-    let share = some.efficiency.expect("current flows in");
-    assert!((share - 601.0 / 700.0).abs() < 1e-14);
-    // each row carries its density times 1e-3 m²
-    let charge = 0.7 * 600.0;
-    let expected = charge * share * nickel().mass_per_charge_kg_c();
-    assert!((some.mass_kg / expected - 1.0).abs() < 1e-14);
-    for none in [0.0, -5.0, f64::NAN] {
-        assert_eq!(one(&rows, &from(none), 10.0), all, "{none}");
-    }
-    let nothing = one(&rows, &from(500.0), 10.0);
-    assert_eq!((nothing.mass_kg, nothing.efficiency), (0.0, Some(0.0)));
-}
-
 #[test]
 fn senseless_efficiencies_are_refused_at_their_point() {
     let at = |i| CurrentDensity::new(i);
@@ -215,4 +189,22 @@ fn uncertainty_of_the_current_is_carried_to_the_thickness() {
     let rising = Efficiency::curve(&[(at(0.0), 0.0), (at(1000.0), 1.0)]).expect("a valid curve");
     let steep = one(&[(400.0, 4.0)], &rising, 10.0);
     assert!((steep.uncertainty_m[0] / steep.thickness_m[0] - 0.0201).abs() < 1e-12);
+}
+
+#[test]
+fn nothing_deposits_below_the_covering_threshold() {
+    let efficiency = Efficiency::constant(0.9).expect("90 %");
+    let covering = efficiency.clone().with_threshold(CurrentDensity::new(50.0));
+    let rows = [(49.9, 1.0), (50.0, 0.0), (200.0, 0.0)];
+    let (with, without) = (one(&rows, &covering, 10.0), one(&rows, &efficiency, 10.0));
+    assert_eq!(with.thickness_m[0], 0.0);
+    assert_eq!(with.thickness_m[1..], without.thickness_m[1..]);
+    // its uncertainty crosses the threshold: the place may be covered after all
+    assert!(with.uncertainty_m[0] > 0.9 * without.thickness_m[0]);
+    // 90 % of what flows in above the threshold, of all that flows in
+    let share = 0.9 * 250.0 / 299.9;
+    assert!((with.efficiency.expect("current flows in") - share).abs() < 1e-12);
+    let charge = 299.9 * 0.01 * 0.1 * 600.0;
+    let mass = charge * share * nickel().mass_per_charge_kg_c();
+    assert!((with.mass_kg / mass - 1.0).abs() < 1e-9, "{}", with.mass_kg);
 }
