@@ -15,9 +15,9 @@ const LOOSE: f64 = 0.02;
 /// A move below this share is no more than the loose solves can tell.
 pub const HARDLY: f64 = 0.005;
 
-/// Beginnings of the names of values that a solve depends on.
+/// Beginnings of the names of values that currents or deposits depend on.
 const SOLVED: [&str; 5] =
-    ["bath.conductivity", "bath.cathode.", "bath.anode.", "bath.efficiency", "bath.threshold"];
+    ["bath.conductivity", "bath.cathode.", "bath.anode.", "bath.threshold", "bath.efficiency"];
 
 /// Solves the job with every assumed value at both ends of its range; `None` if there is nothing
 /// to learn: no such value, or no answer at the looser accuracy.

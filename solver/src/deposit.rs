@@ -83,6 +83,10 @@ impl Efficiency {
     }
 
     /// The same, but no metal below a covering threshold: chromium, for one, leaves hollows bare.
+    ///
+    /// The current flows there all the same and makes hydrogen. A part in several positions gets
+    /// nothing in those where a place is below it, even if another position has covered that
+    /// place: real metal may then grow on, so such places are told too thin.
     #[must_use]
     pub fn with_threshold(self, threshold: CurrentDensity) -> Self {
         Self { threshold: threshold.si(), ..self }

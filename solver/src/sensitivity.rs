@@ -100,9 +100,10 @@ impl Leaning {
     }
 }
 
-/// How far a figure has moved, as a share of what it was.
+/// How far a figure has moved, as a share of what it was; infinite from nothing to something, as a
+/// bare place that another value covers.
 fn share(new: Option<f64>, old: Option<f64>) -> f64 {
-    new.zip(old).map_or(0.0, |(new, old)| if old == 0.0 { 0.0 } else { (new / old - 1.0).abs() })
+    new.zip(old).map_or(0.0, |(new, old)| if new == old { 0.0 } else { (new / old - 1.0).abs() })
 }
 
 /// Solves `base` and both ends of every variation, several at a time.

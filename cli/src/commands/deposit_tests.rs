@@ -167,10 +167,15 @@ fn assumed_values_are_moved_over_their_ranges() {
     let least = |end: Option<solver::Figures>| end.expect("solved").least_m.expect("plated");
     // the nearer to its limit the more even
     assert!(least(limiting.low) > least(limiting.high));
+    // the shaded side gets less than the upper end of the covering threshold, 0.3 A/dm2, and would
+    // be bare there, but more than the usual 0.1 A/dm2
+    let threshold = of("bath.threshold");
+    assert_eq!(least(threshold.low), found.base.least_m.expect("plated"));
+    assert!(least(threshold.low) > 0.0 && least(threshold.high) == 0.0);
     assert!(found.leanings.iter().all(|l| l.name != "bath.conductivity"), "typical, not assumed");
     // a value that the job states is not assumed
     let stated = source(
-        "use = \"watts-nickel\"\nlimiting = \"15 A/dm2\"\nanode = { law = \"none\" }\ncathode = { exchange = \"1e-4 A/dm2\" }",
+        "use = \"watts-nickel\"\nlimiting = \"15 A/dm2\"\nthreshold = \"0.1 A/dm2\"\nanode = { law = \"none\" }\ncathode = { exchange = \"1e-4 A/dm2\" }",
         run,
     );
     assert_eq!(leaning(&stated, &resolved(&stated), None), None);
@@ -201,4 +206,33 @@ fn baths_of_ones_own_are_found_beside_the_job() {
     assert!(text.contains("other.toml:4:1") && text.contains("unknown key `solpe`"), "{text}");
     write("other.toml", "[watts-nickel]\nconductivity = \"9.9 S/m\"\n");
     assert_eq!(resolved(&faulty).layout.conductivity.si(), 9.9);
+}
+
+/// A place below the threshold stays bare in the deposit too, not only in the words about it; the
+/// metal is that of the current above the threshold.
+#[test]
+fn below_the_covering_threshold_the_deposit_is_zero() {
+    let job = |more: &str| {
+        source(
+            &format!("use = \"watts-nickel\"\nefficiency = \"100 %\"{more}"),
+            "[supply]\ncurrent_density = \"4 A/dm2\"\n[run]\ntime = \"25 min\"",
+        )
+    };
+    let (_, solved, time, all) = run(&job(""));
+    let part = solved.first().bodies.iter().position(|b| b.role == Role::Part).expect("a part");
+    let body = &solved.first().bodies[part];
+    // a threshold between the least and the greatest density leaves some of the part bare
+    let threshold = 0.5 * (body.density.min + body.density.max);
+    let (job, _, _, some) = run(&job(&format!("\nthreshold = \"{threshold} A/m2\"")));
+    let (all, some) = (all.of_body(part).expect("metal"), some.of_body(part).expect("metal"));
+    let mut useful = 0.0;
+    for (k, stretch) in body.stretches.iter().enumerate() {
+        let covered = stretch.current_density_a_m2 >= threshold;
+        useful += if covered { stretch.current_density_a_m2 * stretch.area_m2 } else { 0.0 };
+        assert_eq!(some.thickness_m[k], if covered { all.thickness_m[k] } else { 0.0 });
+    }
+    assert!(useful > 0.0 && some.thickness.min == 0.0);
+    let metal = &job.plating.as_ref().expect("a metal").metal;
+    let expected = useful * time.si() * metal.mass_per_charge_kg_c();
+    assert!((some.mass_kg / expected - 1.0).abs() < 1e-9);
 }

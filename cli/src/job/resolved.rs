@@ -88,7 +88,7 @@ pub enum Section {
 pub struct Plating {
     /// The metal.
     pub metal: Metal,
-    /// Cathode efficiency against current density.
+    /// Cathode efficiency against current density; zero below the covering threshold.
     pub efficiency: Efficiency,
     /// Plating time where the job states it as such.
     pub time: Option<Time>,

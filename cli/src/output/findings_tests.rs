@@ -145,6 +145,16 @@ fn leaning_values_and_positions_in_words() {
             lost,
         ],
     };
+    // a bare place has no share of itself: micrometres are told instead
+    let nothing = Figures { least_m: Some(0.0), seconds_to_want: None, ..base };
+    let covered = Figures { least_m: Some(4e-6), ..nothing };
+    let bare = Sensitivity {
+        base: nothing,
+        leanings: vec![leaning("bath.threshold", covered, nothing, false)],
+    };
+    let findings = Findings { leaning: Some(bare), ..Findings::default() };
+    let text = verdict(&Context { findings: &findings, ..mock.context() }, &[]).join("\n");
+    assert!(text.contains("thinnest 4.00 µm to 0 µm (bare at the value taken)"), "{text}");
     let place = |turn_deg: f64| Placement {
         turn_deg,
         about: shapes::Point::ZERO,

@@ -129,12 +129,19 @@ fn leaning_line(context: &Context, leaning: &Leaning, base: &Figures) -> String 
         Some((end(&leaning.low)?, end(&leaning.high)?, of(base)?))
     };
     let moved = |low: f64, high: f64, base: f64| {
-        (low / base - 1.0).abs().max((high / base - 1.0).abs()) >= HARDLY
+        base != 0.0 && (low / base - 1.0).abs().max((high / base - 1.0).abs()) >= HARDLY
     };
     if let Some((low, high, base)) = ends(&|f| f.least_m)
         && moved(low, high, base)
     {
         moves.push(format!("thinnest {} to {}", signed(low / base), signed(high / base)));
+    }
+    // a bare place has no share of itself
+    if let Some((low, high, 0.0)) = ends(&|f| f.least_m)
+        && low.max(high) > 0.0
+    {
+        let text = |metres| context.units.thickness_text(metres);
+        moves.push(format!("thinnest {} to {} (bare at the value taken)", text(low), text(high)));
     }
     if let Some((low, high, base)) = ends(&|f| f.seconds_to_want)
         && moved(low, high, base)

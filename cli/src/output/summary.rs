@@ -38,6 +38,10 @@ struct Summary<'a> {
 struct Body<'a> {
     name: &'a str,
     role: &'static str,
+    /// Position, counted from 1, of the currents, potentials, densities and area of this body,
+    /// while thickness and metal are those of all positions; absent for a part that rests.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    currents_of_position: Option<usize>,
     current_A: f64,
     current_uncertainty_A: f64,
     area_m2: f64,
@@ -211,6 +215,7 @@ fn body<'a>(context: &Context<'a>, index: usize, body: &'a BodyResult) -> Body<'
     Body {
         name: &body.name,
         role: body.role.word(),
+        currents_of_position: (context.findings.positions.len() > 1).then_some(1),
         current_A: body.current_a,
         current_uncertainty_A: body.current_uncertainty_a,
         area_m2: body.area_m2,
