@@ -86,7 +86,7 @@ pub(crate) fn errors(
         figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), false, f(fine).abs())
     };
     let body = |b: usize| difference(&|m| m.bodies[b]) + ROUNDING * traffic;
-    let bodies = (0..layout.bodies.len()).map(body).collect();
+    let bodies: Vec<f64> = (0..layout.bodies.len()).map(body).collect();
     let [now, lower] = [fine, low].map(|m| loads(problem, m));
     let earlier = coarse.map(|m| loads(problem, m));
     let supplies = (0..now.len())
@@ -109,10 +109,17 @@ pub(crate) fn errors(
         .collect();
     let relative = |on_anodes| relative(layout, plan, lengths, fine, &stretches, on_anodes);
     let (work, on_anodes) = (relative(false), relative(true));
+    // the two differences of a current may both be small by chance; one that is held has none
+    let typical = quantile(&work, 0.95);
+    let shared = |(b, error): (usize, f64)| {
+        let size = fine.bodies[b].abs();
+        if error > HELD * size { error.max(CURRENTS * typical * size) } else { error }
+    };
+    let bodies = bodies.into_iter().enumerate().map(shared).collect();
     Errors {
         bodies,
         supplies,
-        typical: quantile(&work, 0.95),
+        typical,
         worst: quantile(&work, 1.0),
         anodes_typical: quantile(&on_anodes, 0.95),
         anodes_worst: quantile(&on_anodes, 1.0),
@@ -120,6 +127,11 @@ pub(crate) fn errors(
         local: stretches,
     }
 }
+
+/// A body's current claims no less than this share of what 95 % of all stretches claim.
+const CURRENTS: f64 = 0.05;
+/// Differences below this share of a current are those of a current that is held.
+const HELD: f64 = 1e-8;
 
 /// An error made at one place is felt everywhere: no stretch claims less than this share of what
 /// 95 % of all stretches claim, relative to its density.
