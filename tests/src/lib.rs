@@ -7,6 +7,7 @@ pub mod closed_form;
 pub mod compare;
 pub mod dice;
 pub mod fixture;
+pub mod hostile;
 pub mod pose;
 pub mod profile;
 pub mod proof;

@@ -5,6 +5,7 @@ use std::io;
 use crate::args::CheckOptions;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
+use crate::job::Resolved;
 use crate::output::layout_png;
 use crate::terminal::Streams;
 
@@ -12,7 +13,7 @@ use super::load::Work;
 use super::{load, report, run, sequence};
 
 /// The drawing.
-const LAYOUT: &str = "layout.png";
+pub(super) const LAYOUT: &str = "layout.png";
 
 /// Checks the job and draws its layout.
 pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
@@ -37,10 +38,23 @@ pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     if options.no_drawing {
         return Ok(ExitStatus::Done);
     }
-    let drawing = layout_png(&job.title, &job.layout, report::display_units(&job))
-        .map_err(|error| io::Error::other(error.to_string()))?;
+    write(&[(LAYOUT, draw(&job)?)], options, streams)
+}
+
+/// The layout of a job as a picture.
+pub(super) fn draw(job: &Resolved) -> io::Result<Vec<u8>> {
+    layout_png(&job.title, &job.layout, report::display_units(job))
+        .map_err(|error| io::Error::other(error.to_string()))
+}
+
+/// Writes drawings and says where they are.
+pub(super) fn write(
+    files: &[(&str, Vec<u8>)],
+    options: &CheckOptions,
+    streams: &mut Streams<'_>,
+) -> io::Result<ExitStatus> {
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    match destination.write(&[(LAYOUT, drawing)]) {
+    match destination.write(files) {
         Ok(paths) => {
             for path in paths.iter().filter(|_| !options.quiet) {
                 writeln!(streams.out, "drawing: {}", path.display())?;

@@ -14,18 +14,16 @@ use crate::files::Destination;
 use crate::job::{Demand, LayerJob, Limit, Resolved, Sequence};
 use crate::output::{
     Context, Findings, LayerRun, PartStack, SourcedValue, StackContext, Want, judge_stack,
-    layout_png, stack_csv, stack_json, stack_png, stack_verdict,
+    stack_csv, stack_json, stack_png, stack_verdict,
 };
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
 use super::report::Solved;
-use super::{report, run};
+use super::{check, report, run};
 
 /// Result files of the whole, in the order in which they are listed; those of the layers follow.
 const KINDS: [&str; 3] = ["deposit.png", "surface.csv", "summary.json"];
-/// The drawing of `check`.
-const LAYOUT: &str = "layout.png";
 
 /// A solved layer.
 struct Answer {
@@ -261,26 +259,12 @@ pub fn check(
     if options.no_drawing {
         return Ok(ExitStatus::Done);
     }
+    let mut names = Vec::with_capacity(sequence.layers.len());
     let mut drawings = Vec::with_capacity(sequence.layers.len());
     for layer in &sequence.layers {
-        let job = &layer.job;
-        let drawing = layout_png(&job.title, &job.layout, report::display_units(job))
-            .map_err(|error| io::Error::other(error.to_string()))?;
-        drawings.push((format!("{}.{LAYOUT}", layer.file_name), drawing));
+        names.push(format!("{}.{}", layer.file_name, check::LAYOUT));
+        drawings.push(check::draw(&layer.job)?);
     }
-    let files: Vec<(&str, Vec<u8>)> =
-        drawings.iter().map(|(name, bytes)| (name.as_str(), bytes.clone())).collect();
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    match destination.write(&files) {
-        Ok(paths) => {
-            for path in paths.iter().filter(|_| !options.quiet) {
-                writeln!(streams.out, "drawing: {}", path.display())?;
-            }
-            Ok(ExitStatus::Done)
-        }
-        Err(error) => {
-            writeln!(streams.err, "error: {error}")?;
-            Ok(ExitStatus::Io)
-        }
-    }
+    let files: Vec<(&str, Vec<u8>)> = names.iter().map(String::as_str).zip(drawings).collect();
+    check::write(&files, options, streams)
 }

@@ -1,6 +1,6 @@
 //! The tank side of a run: what the solver's verdict needs to know of the job and its bath.
 
-use solver::verdict::{BathLimits, Evidence, Specification};
+use solver::verdict::{BathLimits, Evidence, Reach, Specification};
 use solver::{Role, Verdict};
 
 use super::Context;
@@ -11,9 +11,18 @@ impl Context<'_> {
     ///
     /// With several positions currents are those of the first; thickness is that of all.
     pub(super) fn account(&self) -> Verdict {
+        Verdict::new(&self.evidence())
+    }
+
+    /// The run that just reaches the least thickness that is wanted.
+    pub(super) fn reach(&self) -> Option<Reach> {
+        Reach::of(&self.evidence())
+    }
+
+    fn evidence(&self) -> Evidence<'_> {
         let bath = &self.findings.bath;
         let soluble = bath.anode_kind != Some(AnodeKind::Insoluble);
-        let evidence = Evidence {
+        Evidence {
             layout: self.layout,
             solution: self.solution,
             run: self.deposit.map(|run| (run.time, run.deposit)),
@@ -28,8 +37,7 @@ impl Context<'_> {
                 hydrogen_share: bath.hydrogen_share.unwrap_or(0.0),
                 anode_kg_c: self.findings.metal_kg_c.filter(|_| soluble),
             },
-        };
-        Verdict::new(&evidence)
+        }
     }
 
     /// Metal on thieves, kg.

@@ -95,7 +95,10 @@ pub fn account(context: &Context) -> AccountJson {
                 share_too_thick: part.thick_share,
             })
             .collect(),
-        charge_to_min_thickness_Ah: account.reach.and_then(|r| r.charge_c).map(|c| c / 3600.0),
+        charge_to_min_thickness_Ah: account
+            .reach
+            .and_then(|r| r.time_s)
+            .map(|time| time * context.mean_current_a() / 3600.0),
         last_part: account.reach.map(|r| bodies[r.body].name.clone()),
         anodes: account
             .anodes

@@ -186,6 +186,7 @@ fn a_bare_spot_is_named_and_never_divides_by_zero() {
     let mut mock = plate(channel(0.5, 0.2, 400.0), 20.0);
     if let Some((_, deposit)) = &mut mock.deposit {
         for body in &mut deposit.bodies {
+            body.thickness_m[0] = 0.0;
             body.thickness.min = 0.0;
         }
     }

@@ -46,17 +46,13 @@ pub fn judge(context: &Context) -> Judgement {
     let most = extreme(context, |s| s.max, f64::gt).map(|e| e.value);
     let want_min = context.want.min_thickness.map(|l| l.si());
     let want_max = context.want.max_thickness.map(|l| l.si());
-    let ratio = match (want_min, least) {
-        // at a steady current every thickness grows in proportion to time
-        (Some(want), Some(least)) if least > 0.0 => Some(want / least),
-        _ => None,
-    };
+    let reach = context.reach();
     let shares = |outside: &dyn Fn(f64) -> bool| share(context, outside);
     Judgement {
         min_thickness_met: want_min.zip(least).map(|(want, least)| least >= want),
         max_thickness_met: want_max.zip(most).map(|(want, most)| most <= want),
-        seconds_to_min_thickness: ratio.zip(context.deposit).map(|(r, d)| r * d.time.si()),
-        max_thickness_um_then: ratio.zip(most).map(|(r, most)| r * most * 1e6),
+        seconds_to_min_thickness: reach.and_then(|r| r.time_s),
+        max_thickness_um_then: reach.and_then(|r| r.thickest_m).map(|m| 1e6 * m),
         share_above_window: context.window.max.and_then(|max| shares(&|i| i > max.si())),
         share_below_window: context.window.min.and_then(|min| shares(&|i| i < min.si())),
         supplies_can_deliver: rectifier::can_deliver(context.solution),

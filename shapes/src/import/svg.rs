@@ -5,6 +5,8 @@
 //! that the drawing is seen as it looks. Clipping, stroke width and style sheets do not change an
 //! outline and are not read; `display="none"` hides.
 
+use std::collections::BTreeMap;
+
 use kurbo::{Affine, Point, Vec2};
 use roxmltree::{Document, Node, ParsingOptions};
 use svgtypes::{Length, LengthUnit, PointsParser, Transform, ViewBox};
@@ -43,7 +45,13 @@ impl Drawing {
             return Err(damaged(format!("its root element is `{found}`, not `svg`")));
         }
         let (map, unit_m) = canvas(&root);
-        let mut reader = Reader { pieces: Vec::new(), segments: 0, visits: 0, document: &document };
+        let mut ids = BTreeMap::new();
+        for node in document.descendants() {
+            if let Some(id) = node.attribute("id") {
+                ids.entry(id).or_insert(node);
+            }
+        }
+        let mut reader = Reader { pieces: Vec::new(), segments: 0, visits: 0, ids };
         reader.children(&root, map, &[], 0)?;
         let skipped = if document.descendants().any(|n| n.tag_name().name() == "text") {
             vec!["text".to_owned()]
@@ -105,7 +113,8 @@ struct Reader<'a, 'b> {
     pieces: Vec<Piece>,
     segments: usize,
     visits: usize,
-    document: &'a Document<'b>,
+    /// The first element of each id.
+    ids: BTreeMap<&'a str, Node<'a, 'b>>,
 }
 
 impl Reader<'_, '_> {
@@ -179,8 +188,7 @@ impl Reader<'_, '_> {
             .attribute("href")
             .or_else(|| node.attribute(("http://www.w3.org/1999/xlink", "href")));
         let Some(id) = link.and_then(|l| l.strip_prefix('#')) else { return Ok(()) };
-        let target = self.document.descendants().find(|n| n.attribute("id") == Some(id));
-        let Some(target) = target else { return Ok(()) };
+        let Some(&target) = self.ids.get(id) else { return Ok(()) };
         if depth > MOST_DEPTH || node.ancestors().any(|n| n == target) {
             return Err(DrawingError::Recursive { block: id.to_owned() });
         }

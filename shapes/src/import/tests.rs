@@ -235,6 +235,11 @@ fn damaged_files_are_refused_quickly() {
     }
     let text = format!("<svg xmlns='http://www.w3.org/2000/svg'>{laughs}<use href='#l39'/></svg>");
     assert!(matches!(Drawing::svg(&text), Err(DrawingError::TooLarge { .. })));
+    // a use for each of many elements: looked up, not searched for
+    let many: String =
+        (0..50_000).map(|k| format!("<g id='e{k}'/><use href='#e{}'/>", 49_999 - k)).collect();
+    let text = format!("<svg xmlns='http://www.w3.org/2000/svg'>{many}</svg>");
+    assert!(Drawing::svg(&text).expect("empty groups").names().is_empty());
     let ring = "<svg xmlns='http://www.w3.org/2000/svg'><g id='a'><use href='#b'/></g><g id='b'><use href='#a'/></g></svg>";
     assert!(Drawing::svg(ring).is_err());
 }

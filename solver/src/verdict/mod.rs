@@ -99,7 +99,7 @@ impl Verdict {
     pub fn new(evidence: &Evidence<'_>) -> Self {
         Self {
             parts: thickness::parts(evidence),
-            reach: reach::reach(evidence),
+            reach: Reach::of(evidence),
             anodes: anodes::loads(evidence),
             area_ratio: anodes::ratio(evidence),
             heat: heat::heat(evidence),

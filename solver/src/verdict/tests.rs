@@ -59,7 +59,6 @@ fn an_even_plate_has_no_metal_to_spare_when_it_gets_what_is_asked() {
     assert_eq!((part.thin_share, part.thick_share), (Some(0.0), None));
     let reach = v.reach.expect("something is asked for");
     assert!((reach.time_s.expect("a time") / (0.75 * 3600.0) - 1.0).abs() < 1e-6);
-    assert!((reach.charge_c.expect("a charge") / (20.0 * 0.75 * 3600.0) - 1.0).abs() < 1e-6);
     assert!((reach.thickest_m.expect("a thickness") / (0.75 * thickness) - 1.0).abs() < 1e-6);
 }
 

@@ -1,24 +1,30 @@
-//! No text, however senseless, makes the reader of jobs, units or outlines panic.
+//! No text, however senseless, makes the reader of jobs, units, outlines or drawings panic.
 //!
-//! The same entries as the fuzz targets in `tests/fuzz`, on stable Rust and for a bounded time:
+//! The same entries as the fuzz targets in `fuzz/`, on stable Rust and for a bounded time:
 //! jobs that are right are broken at random places.
 use std::fs;
 use std::path::Path;
 
+use checks::hostile;
 use proptest::prelude::*;
-use solver::quantity::{
-    AreaResistance, Conductivity, Current, CurrentDensity, Length, Potential, Temperature, Time,
-};
-use throwmap::diagnostic::Source;
-use throwmap::units;
 
 /// Texts of the examples.
 fn examples() -> Vec<String> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+    read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples"), &["toml"])
+}
+
+/// Texts of the drawings that the fuzz target begins from.
+fn drawings() -> Vec<String> {
+    read(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/seeds/drawing"), &["dxf", "svg"])
+}
+
+/// Texts of the files of a folder with these endings, in order of their names.
+fn read(folder: &Path, endings: &[&str]) -> Vec<String> {
     let mut paths: Vec<_> =
-        fs::read_dir(folder).expect("examples").map(|e| e.expect("an entry").path()).collect();
-    paths.retain(|path| path.extension().is_some_and(|e| e == "toml"));
+        fs::read_dir(folder).expect("a folder").map(|e| e.expect("an entry").path()).collect();
+    paths.retain(|p| p.extension().is_some_and(|e| endings.iter().any(|known| e == *known)));
     paths.sort();
+    assert!(!paths.is_empty(), "{}", folder.display());
     paths.iter().map(|path| fs::read_to_string(path).expect("readable")).collect()
 }
 
@@ -81,48 +87,33 @@ proptest! {
     ) {
         let all = examples();
         let text = broken(&all[which.index(all.len())], &breaks);
-        let source = Source { name: "job.toml".into(), text };
-        if let Err(faults) = throwmap::job::resolve(&source) {
-            prop_assert!(!faults.is_empty());
-            for fault in faults {
-                prop_assert!(!fault.render(&source, false).is_empty());
-            }
-        }
+        hostile::job(&text);
     }
 
     #[test]
     fn any_text_is_a_quantity_or_a_message(
         text in "[-+0-9.eE]{0,6}[ ]?[munkMGµ]?[AVSmsgCFhoz%/·^²2-]{0,6}[a-z/ ]{0,8}",
     ) {
-        quantities(&text);
+        hostile::quantity(&text);
     }
 
     #[test]
     fn any_characters_are_a_quantity_or_a_message(text in "\\PC{0,24}") {
-        quantities(&text);
+        hostile::quantity(&text);
     }
 
     #[test]
     fn path_data_is_an_outline_or_a_message(data in "([MmLlHhVvCcSsQqTtAaZz]|[-0-9.e, ]{0,12}){0,12}") {
-        if let Ok(outline) = shapes::Outline::path(&data) {
-            prop_assert!(!outline.loops().is_empty());
-        }
+        hostile::path(&data);
     }
-}
 
-fn quantities(text: &str) {
-    fn one<Q: units::Quantity>(text: &str) {
-        if let Err(error) = units::parse::<Q>(text) {
-            assert!(!error.message().is_empty() && !error.label().is_empty());
-            let _ = error.help();
-        }
+    #[test]
+    fn broken_drawings_are_outlines_or_messages(
+        which in any::<prop::sample::Index>(),
+        breaks in prop::collection::vec((any::<prop::sample::Index>(), 0..40usize, 0..32usize), 1..6),
+    ) {
+        let all = drawings();
+        let text = broken(&all[which.index(all.len())], &breaks);
+        hostile::drawing(text.as_bytes());
     }
-    one::<Length>(text);
-    one::<Current>(text);
-    one::<CurrentDensity>(text);
-    one::<Potential>(text);
-    one::<Conductivity>(text);
-    one::<AreaResistance>(text);
-    one::<Temperature>(text);
-    one::<Time>(text);
 }
