@@ -32,8 +32,11 @@ impl Drawing {
             return Err(DrawingError::TooLarge { what: "bytes", most: MOST_BYTES });
         }
         let damaged = |why: String| DrawingError::Damaged { format: "DXF", why };
-        let file =
-            dxf::Drawing::load(&mut Cursor::new(bytes)).map_err(|e| damaged(e.to_string()))?;
+        // tables of styles are not needed, and some programs write them in ways that the reader of
+        // DXF refuses: a second look does without them
+        let file = load(bytes)
+            .or_else(|error| essential(bytes).and_then(|less| load(&less).ok()).ok_or(error))
+            .map_err(|error| damaged(error.to_string()))?;
         if !complete(bytes) {
             return Err(damaged("it does not end with EOF: the file is cut short".to_owned()));
         }
@@ -57,6 +60,37 @@ impl Drawing {
             skipped: reader.skipped.into_iter().map(str::to_owned).collect(),
         })
     }
+}
+
+fn load(bytes: &[u8]) -> dxf::DxfResult<dxf::Drawing> {
+    dxf::Drawing::load(&mut Cursor::new(bytes))
+}
+
+/// The sections of a text file that hold what is drawn: header, blocks, entities.
+fn essential(bytes: &[u8]) -> Option<Vec<u8>> {
+    const KEPT: [&[u8]; 3] = [b"HEADER", b"BLOCKS", b"ENTITIES"];
+    let lines: Vec<&[u8]> = bytes.split(|b| *b == b'\n').collect();
+    let pairs: Vec<[&[u8]; 2]> =
+        lines.chunks_exact(2).map(|pair| [pair[0].trim_ascii(), pair[1].trim_ascii()]).collect();
+    let is = |k: usize, code: &[u8], value: &[u8]| {
+        pairs.get(k).is_some_and(|pair| pair[0] == code && pair[1] == value)
+    };
+    let mut out = Vec::with_capacity(bytes.len());
+    let (mut keeping, mut any) = (true, false);
+    for (k, pair) in pairs.iter().enumerate() {
+        if is(k, b"0", b"SECTION") {
+            keeping = pairs.get(k + 1).is_some_and(|name| KEPT.contains(&name[1]));
+            any = true;
+        }
+        if keeping {
+            pair.iter().for_each(|line| {
+                out.extend_from_slice(line);
+                out.push(b'\n');
+            });
+        }
+        keeping |= is(k, b"0", b"ENDSEC");
+    }
+    any.then_some(out)
 }
 
 /// A whole file ends with the marker EOF; the reader itself forgives its absence.
