@@ -44,6 +44,8 @@ pub enum Command {
     Run(RunOptions),
     /// Check a job file and draw its layout, without solving
     Check(CheckOptions),
+    /// Write the outlines of tank and bodies as a drawing, DXF or SVG
+    Export(ExportOptions),
     /// Write a commented job file that solves at once
     Init(InitOptions),
     /// Print the JSON Schema of job files, for editors
@@ -98,6 +100,16 @@ pub struct CheckOptions {
     /// Say nothing if all is well
     #[arg(short, long)]
     pub quiet: bool,
+}
+
+/// Options of `export`.
+#[derive(Debug, Args)]
+pub struct ExportOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// The drawing, a new file that ends in .dxf or .svg
+    pub file: PathBuf,
 }
 
 /// Options of `init`.

@@ -59,6 +59,7 @@ pub fn run_on(
     let done = match &parsed.command {
         Command::Run(options) => commands::run::run(options, &mut streams),
         Command::Check(options) => commands::check::run(options, &mut streams),
+        Command::Export(options) => commands::export::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),
         Command::Schema => commands::schema::run(&mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),

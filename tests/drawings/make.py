@@ -1,11 +1,14 @@
-"""Draws the files that tests/drawings.rs reads, with general-purpose libraries.
+"""Draws the files that tests/drawings.rs reads, with general-purpose libraries and programs.
 
+    apt-get install graphviz potrace      # 2.43.0 and 1.16
     pip install ezdxf==1.4.5 svgwrite==1.4.3 && python make.py
 
 ezdxf writes R12 (with its usual tables), R2000 and binary R2018 files; svgwrite a turned group. The
 areas expected of them are elementary geometry; that of the spline is printed here: a closed uniform
 cubic B-spline by its basis polynomials (C. de Boor, A Practical Guide to Splines).
 """
+
+import subprocess
 
 import ezdxf
 import svgwrite
@@ -54,3 +57,18 @@ for k in range(5):
         line.append([sum(w * p[c] for w, p in zip(weights, four)) / 6 for c in (0, 1)])
 area = 0.5 * sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(line, line[1:] + line[:1]))
 print(f"area of the spline: {area:.4f}")
+
+# graphviz: a circle of 2 in and a hexagon of 3 by 1.5 in, in points, in a turned group
+GRAPH = """graph {
+    disc [shape=circle, width=2, fixedsize=true, id="disc"]
+    tile [shape=hexagon, width=3, height=1.5, fixedsize=true, id="tile"]
+    disc -- tile
+}"""
+subprocess.run(["dot", "-Tsvg", "-o", "graphviz.svg"], input=GRAPH, text=True, check=True)
+
+# potrace: a bitmap of a plate of 160 by 120 with a hole of radius 40, traced by Béziers
+wide, high = 200, 160
+inside = lambda x, y: 20 <= x < 180 and 20 <= y < 140 and (x - 99.5) ** 2 + (y - 79.5) ** 2 > 1600
+rows = [" ".join("01"[inside(x, y)] for x in range(wide)) for y in range(high)]
+bitmap = f"P1\n{wide} {high}\n" + "\n".join(rows) + "\n"
+subprocess.run(["potrace", "-b", "svg", "-o", "potrace.svg"], input=bitmap, text=True, check=True)

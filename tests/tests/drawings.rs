@@ -1,5 +1,5 @@
-//! Drawings that general-purpose libraries have written (`drawings/make.py`: ezdxf, svgwrite), read as
-//! outlines.
+//! Drawings that general-purpose libraries and programs have written (`drawings/make.py`: ezdxf,
+//! svgwrite, graphviz, potrace), read as outlines.
 use std::f64::consts::PI;
 use std::path::Path;
 
@@ -53,6 +53,30 @@ fn a_turned_group_of_an_svg_keeps_its_size() {
     // 40 × 30 with corners of 5, less a hole of radius 6
     let area = 1200.0 - (4.0 - PI) * 25.0 - 36.0 * PI;
     assert!((outline.area() / area - 1.0).abs() < 1e-9, "{}", outline.area());
+}
+
+#[test]
+fn shapes_of_a_graph_have_their_area_in_points() {
+    let text = String::from_utf8(bytes("graphviz.svg")).expect("text");
+    let graph = Drawing::svg(&text).expect("a drawing");
+    assert!((graph.unit_m().expect("points") - 0.0254 / 72.0).abs() < 1e-15);
+    let area = |id: &str| graph.outline(Some(id), None).unwrap_or_else(|e| panic!("{e}")).area();
+    assert!((area("disc") / (PI * 72.0 * 72.0) - 1.0).abs() < 1e-9, "{}", area("disc"));
+    // 216 × 108 without four triangles of 54 × 54
+    assert!((area("tile") / 17_496.0 - 1.0).abs() < 1e-9, "{}", area("tile"));
+    // the line between them is no outline
+    let error = graph.outline(Some("edge1"), None).expect_err("an open line").to_string();
+    assert!(error.contains("the outline is open at"), "{error}");
+}
+
+#[test]
+fn a_traced_bitmap_is_the_plate_that_it_shows() {
+    let text = String::from_utf8(bytes("potrace.svg")).expect("text");
+    let plate = Drawing::svg(&text).and_then(|d| d.outline(None, None)).expect("a plate");
+    // 160 × 120 with a hole of radius 40; traced to a fraction of a pixel
+    let area = 19_200.0 - 1600.0 * PI;
+    assert!((plate.area() / area - 1.0).abs() < 5e-3, "{}", plate.area());
+    assert_eq!(plate.loops().len(), 2);
 }
 
 #[test]

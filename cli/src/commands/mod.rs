@@ -3,6 +3,7 @@
 pub mod baths;
 pub mod check;
 pub mod designation;
+pub mod export;
 pub mod init;
 mod load;
 mod report;

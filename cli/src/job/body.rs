@@ -8,10 +8,11 @@ use solver::{Body, Kinetics, Law, Role};
 use super::bath::Laws;
 use super::cell::{At, Slot};
 use super::context::Context;
+use super::follow::{self, Hall};
 use super::forms::OneOrMany;
 use super::supply::not_negative;
 use super::tables::{BodyTable, JobTable};
-use super::{law, marks, screen, shape};
+use super::{law, marks, screen};
 use crate::diagnostic::Diagnostic;
 
 /// The roles in the words of the job file.
@@ -42,6 +43,7 @@ pub fn resolve(
     unit_m: f64,
     laws: &Laws,
     conductivity: Option<Conductivity>,
+    hall: Option<&Hall>,
     cx: &mut Context<'_>,
 ) -> Bodies {
     let slots: [&Slot<OneOrMany<BodyTable>>; 6] =
@@ -61,6 +63,7 @@ pub fn resolve(
     tables.sort_by_key(|(_, at)| at.span.start);
     let mut out: Bodies = Vec::new();
     let mut seen: Vec<(String, Range<usize>)> = Vec::new();
+    let mut shapes = follow::shapes(&tables, hall, unit_m, cx).into_iter();
     for (word, at) in tables {
         let name = name(word, at, cx);
         let fallback = format!("unnamed {word}");
@@ -68,7 +71,7 @@ pub fn resolve(
         let role = role(word, at, called, cx);
         let contact = contact(word, at, called, cx);
         let law = body_law(word, at, called, laws, cx);
-        let shapes = shape::body(at, called, unit_m, cx);
+        let shapes = shapes.next().flatten();
         let role = match (role, &shapes) {
             (Some(Role::Screen { .. }), Some(shaped)) => {
                 screen::conductivity(at, called, &shaped.drawn, unit_m, conductivity, cx)

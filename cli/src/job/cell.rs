@@ -129,6 +129,22 @@ impl Cell for String {
     }
 }
 
+impl Cell for bool {
+    fn read(value: &Spanned<DeValue<'_>>, reading: &mut Reading<'_>) -> Option<Self> {
+        match value.get_ref() {
+            DeValue::Boolean(yes) => Some(*yes),
+            _ => {
+                reading.wrong_form(value, "true or false");
+                None
+            }
+        }
+    }
+
+    fn schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "type": "boolean" })
+    }
+}
+
 /// The number in a TOML value, if it is one; it may be infinite.
 pub fn number(value: &DeValue<'_>) -> Option<f64> {
     match value {

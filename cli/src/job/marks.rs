@@ -93,33 +93,72 @@ fn foreign(key: &str, word: &str, owner: &str, span: Option<Range<usize>>, cx: &
 
 const FORMS: &str = "write { from = [x, y], to = [x, y] }, or { from_corner = 3, to_corner = 4 } with the numbers that `throwmap check` draws";
 
+/// The ends of a stretch as a table states them.
+pub(super) struct Ends<'t> {
+    pub(super) from: &'t Slot<Pair>,
+    pub(super) to: &'t Slot<Pair>,
+    pub(super) from_corner: &'t Slot<f64>,
+    pub(super) to_corner: &'t Slot<f64>,
+}
+
+impl Ends<'_> {
+    fn points(&self) -> bool {
+        !self.from.is_missing() || !self.to.is_missing()
+    }
+
+    fn corners(&self) -> bool {
+        !self.from_corner.is_missing() || !self.to_corner.is_missing()
+    }
+
+    /// True if the table states any.
+    pub(super) fn any(&self) -> bool {
+        self.points() || self.corners()
+    }
+}
+
 /// One stretch, in metres along the outline where it hangs.
 fn span(at: &At<SpanTable>, shaped: &Shaped, unit_m: f64, cx: &mut Context<'_>) -> Option<Span> {
-    let t = &at.value;
-    let points = !t.from.is_missing() || !t.to.is_missing();
-    let corners = !t.from_corner.is_missing() || !t.to_corner.is_missing();
-    if points == corners {
+    let SpanTable { from, to, from_corner, to_corner } = &at.value;
+    let ends = Ends { from, to, from_corner, to_corner };
+    let (loop_index, from_s, to_s) = stretch(&ends, &at.span, shaped, 0, cx)?;
+    let length = shaped.drawn.loops().get(loop_index)?.length();
+    let from_m = from_s * unit_m;
+    let along = (to_s - from_s).rem_euclid(length);
+    Some(Span { loop_index, from_m, to_m: from_m + along * unit_m })
+}
+
+/// Loop and arc lengths of a stretch, in drawing units along the outline where copy `copy` hangs.
+pub(super) fn stretch(
+    t: &Ends<'_>,
+    place_of_table: &Range<usize>,
+    shaped: &Shaped,
+    copy: usize,
+    cx: &mut Context<'_>,
+) -> Option<(usize, f64, f64)> {
+    let points = t.points();
+    if points == t.corners() {
         let what = if points { "has points and corners" } else { "has no ends" };
         let fault = Diagnostic::error("E019", format!("this stretch of the outline {what}"));
-        return cx.fault(fault.at(at.span.clone(), "from where to where?").help(FORMS));
+        return cx.fault(fault.at(place_of_table.clone(), "from where to where?").help(FORMS));
     }
-    let whole = Some(at.span.clone());
-    let outline = if points { &shaped.drawn } else { shaped.outlines.first()? };
+    let whole = Some(place_of_table.clone());
+    let outline = if points { &shaped.drawn } else { shaped.outlines.get(copy)? };
     let (from, to) = if points {
-        let from = cx.required(&t.from, "from", "a stretch", whole.clone(), FORMS);
-        let to = cx.required(&t.to, "to", "a stretch", whole, FORMS);
+        let from = cx.required(t.from, "from", "a stretch", whole.clone(), FORMS);
+        let to = cx.required(t.to, "to", "a stretch", whole, FORMS);
         let (from, to) = (from?, to?);
         (place(from, outline, cx), place(to, outline, cx))
     } else {
-        let from = cx.required(&t.from_corner, "from_corner", "a stretch", whole.clone(), FORMS);
-        let to = cx.required(&t.to_corner, "to_corner", "a stretch", whole, FORMS);
+        let from = cx.required(t.from_corner, "from_corner", "a stretch", whole.clone(), FORMS);
+        let to = cx.required(t.to_corner, "to_corner", "a stretch", whole, FORMS);
         let (from, to) = (from?, to?);
         (corner(from, outline, cx), corner(to, outline, cx))
     };
     let ((first, mut from_s), (last, mut to_s)) = (from?, to?);
     if first != last {
         let fault = Diagnostic::error("E019", "this stretch begins and ends on different outlines");
-        let fault = fault.at(at.span.clone(), "one end is on a hole, the other is not on it");
+        let fault =
+            fault.at(place_of_table.clone(), "one end is on a hole, the other is not on it");
         return cx
             .fault(fault.help("mark the outer outline and each hole by a stretch of its own"));
     }
@@ -131,13 +170,12 @@ fn span(at: &At<SpanTable>, shaped: &Shaped, unit_m: f64, cx: &mut Context<'_>) 
     let along = (to_s - from_s).rem_euclid(length);
     if along.min(length - along) <= 1e-9 * length {
         let fault = Diagnostic::error("E019", "this stretch begins where it ends");
-        let fault = fault.at(at.span.clone(), "no length");
+        let fault = fault.at(place_of_table.clone(), "no length");
         return cx.fault(
             fault.help("for the whole of an outline give two stretches, each the other's rest"),
         );
     }
-    let from_m = from_s * unit_m;
-    Some(Span { loop_index: first, from_m, to_m: from_m + along * unit_m })
+    Some((first, from_s, to_s))
 }
 
 /// Loop and arc length of the place of the outline nearest to a point.

@@ -11,6 +11,7 @@ pub(crate) mod cell;
 mod coating;
 mod context;
 mod drawing_file;
+mod follow;
 pub(crate) mod forms;
 mod law;
 mod layout_faults;
@@ -45,3 +46,5 @@ mod tests;
 
 #[cfg(test)]
 mod drawing_tests;
+#[cfg(test)]
+mod follow_tests;

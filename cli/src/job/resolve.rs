@@ -1,7 +1,7 @@
 //! From the text of a job file to a [`Resolved`] job, or to everything that is wrong with it.
 
 use solver::quantity::{Conductivity, Length, Potential, Temperature};
-use solver::{Drive, Layout, RunLength, SolveSettings, Supply};
+use solver::{Drive, Layout, RunLength, SolveSettings, Supply, Symmetry};
 use toml::de::DeTable;
 
 use super::body;
@@ -9,7 +9,7 @@ use super::cell::{At, Reading, Slot};
 use super::context::Context;
 use super::resolved::{DRAWING_UNITS, DrawingUnit, Places, Plating, Resolved};
 use super::tables::{BathTable, JobTable};
-use super::{bath, coating, layout_faults, marks, run_table, supply, syntax, table, tank};
+use super::{bath, coating, follow, layout_faults, marks, run_table, supply, syntax, table, tank};
 use crate::bath::End;
 use crate::diagnostic::{self, Diagnostic, Source};
 use crate::output::{Want, three};
@@ -107,7 +107,12 @@ fn build(job: &JobTable, cx: &mut Context<'_>) -> Option<Resolved> {
         (laws.cathode, laws.anode) = (Slot::Bad, Slot::Bad);
     }
     let before = cx.faults.len();
-    let bodies = body::resolve(job, unit_m, &laws, bath.conductivity, cx);
+    let hall = tank.as_ref().and_then(Option::as_ref).map(|tank| follow::Hall {
+        tank: tank.outline.scaled(unit_m.recip()),
+        axis: tank.symmetry == Symmetry::Axial,
+        unit_m,
+    });
+    let bodies = body::resolve(job, unit_m, &laws, bath.conductivity, hall.as_ref(), cx);
     let complete = cx.faults.len() == before;
     let supplies = supply::resolve(&job.supply, &bodies, complete, cx);
     let driven = supplies.is_some();

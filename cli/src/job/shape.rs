@@ -7,6 +7,7 @@ use shapes::{Axis, Outline, Point, ShapeError, StripEnds, Vec2};
 use super::cell::{At, Slot};
 use super::context::Context;
 use super::drawing_file;
+use super::follow::{self, Hall, Neighbour};
 use super::forms::Pair;
 use super::tables::{BodyTable, OutlineTable};
 use crate::diagnostic::Diagnostic;
@@ -71,11 +72,12 @@ struct Choice<'t> {
     path: &'t Slot<String>,
     strip: &'t Slot<super::tables::StripTable>,
     file: &'t Slot<super::tables::FileTable>,
+    follow: &'t Slot<super::tables::FollowTable>,
     corner_radius: &'t Slot<f64>,
 }
 
 /// The outline of a tank.
-pub fn tank(table: &At<OutlineTable>, cx: &mut Context<'_>) -> Option<Drawn> {
+pub fn tank(table: &At<OutlineTable>, unit_m: f64, cx: &mut Context<'_>) -> Option<Drawn> {
     let t = &table.value;
     let choice = Choice {
         rect: &t.rect,
@@ -84,10 +86,23 @@ pub fn tank(table: &At<OutlineTable>, cx: &mut Context<'_>) -> Option<Drawn> {
         polygon: &t.polygon,
         path: &t.path,
         strip: &Slot::Missing,
-        file: &Slot::Missing,
+        file: &t.file,
+        follow: &Slot::Missing,
         corner_radius: &t.corner_radius,
     };
-    choose(&choice, "the tank's outline", "rect, disc, polygon, path", &table.span, 1.0, cx)
+    let allowed = "rect, disc, polygon, path, file";
+    let around =
+        Around { whose: "the tank's outline", called: "tank", unit_m, hall: None, all: &[] };
+    choose(&choice, &around, allowed, &table.span, cx)
+}
+
+/// What a shape may need to know beside its own table.
+struct Around<'a> {
+    whose: &'a str,
+    called: &'a str,
+    unit_m: f64,
+    hall: Option<&'a Hall>,
+    all: &'a [Neighbour<'a>],
 }
 
 /// A body's shape on its way into the tank, in drawing units.
@@ -102,11 +117,13 @@ pub struct Shaped {
     pub place: Range<usize>,
 }
 
-/// The outlines of a body; `unit_m` is the drawing's unit in metres.
+/// The outlines of a body; `unit_m` is the drawing's unit in metres, `all` what it may follow.
 pub fn body(
     table: &At<BodyTable>,
     name: &str,
     unit_m: f64,
+    hall: Option<&Hall>,
+    all: &[Neighbour<'_>],
     cx: &mut Context<'_>,
 ) -> Option<Shaped> {
     let t = &table.value;
@@ -118,17 +135,13 @@ pub fn body(
         path: &t.path,
         strip: &t.strip,
         file: &t.file,
+        follow: &t.follow,
         corner_radius: &t.corner_radius,
     };
     let whose = format!("body `{name}`");
-    let shape = choose(
-        &choice,
-        &whose,
-        "rect, disc, ring, polygon, path, strip, file",
-        &table.span,
-        unit_m,
-        cx,
-    );
+    let allowed = "rect, disc, ring, polygon, path, strip, file, follow";
+    let around = Around { whose: &whose, called: name, unit_m, hall, all };
+    let shape = choose(&choice, &around, allowed, &table.span, cx);
     let axis = match t.mirror.get() {
         None => None,
         Some(at) => match at.value.as_str() {
@@ -184,10 +197,9 @@ fn copies(table: &At<super::tables::RepeatTable>, cx: &mut Context<'_>) -> Optio
 
 fn choose(
     shape: &Choice<'_>,
-    whose: &str,
+    around: &Around<'_>,
     allowed: &str,
     table: &Range<usize>,
-    unit_m: f64,
     cx: &mut Context<'_>,
 ) -> Option<Drawn> {
     let given: Vec<(&str, bool, Option<Range<usize>>)> = vec![
@@ -198,7 +210,9 @@ fn choose(
         ("path", shape.path.is_missing(), shape.path.span()),
         ("strip", shape.strip.is_missing(), shape.strip.span()),
         ("file", shape.file.is_missing(), shape.file.span()),
+        ("follow", shape.follow.is_missing(), shape.follow.span()),
     ];
+    let whose = around.whose;
     let named: Vec<_> = given.iter().filter(|(_, missing, _)| !missing).collect();
     if named.is_empty() {
         let fault = Diagnostic::error("E014", format!("{whose} has no shape"));
@@ -224,10 +238,10 @@ fn choose(
         let help = "round a rectangle with `corner` inside `rect`";
         return cx.fault(fault.help(help));
     }
-    one_shape(shape, unit_m, cx)
+    one_shape(shape, around, cx)
 }
 
-fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Drawn> {
+fn one_shape(shape: &Choice<'_>, around: &Around<'_>, cx: &mut Context<'_>) -> Option<Drawn> {
     if let Some(at) = shape.rect.get() {
         let place = part(&at.value.at, "at", "rect", &at.span, cx);
         let size = part(&at.value.size, "size", "rect", &at.span, cx);
@@ -254,7 +268,10 @@ fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Dr
         return drawn(Outline::path(&at.value), &at.span, cx);
     }
     if let Some(at) = shape.file.get() {
-        return drawing_file::outline(at, unit_m, cx);
+        return drawing_file::outline(at, around.unit_m, cx);
+    }
+    if let Some(at) = shape.follow.get() {
+        return follow::outline(at, around.called, around.hall, around.all, cx);
     }
     let at = shape.strip.get()?;
     let line = part(&at.value.points, "points", "strip", &at.span, cx);
@@ -274,6 +291,6 @@ fn one_shape(shape: &Choice<'_>, unit_m: f64, cx: &mut Context<'_>) -> Option<Dr
             }
         },
     };
-    let thickness = thickness?.metres(unit_m) / unit_m;
+    let thickness = thickness?.metres(around.unit_m) / around.unit_m;
     drawn(Outline::strip(&points(line?), thickness, ends), &at.span, cx)
 }

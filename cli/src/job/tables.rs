@@ -112,10 +112,12 @@ table! {
         polygon: Vec<At<Pair>>,
         /// SVG path data in drawing units.
         path: String,
+        /// Outline from a drawing: { name = "tank.dxf", layer = "inside" }, or .svg with id.
+        file: FileTable,
         /// Rounds the corners of `polygon`.
         corner_radius: f64,
     }
-    later { "file": "an outline from a drawing file", }
+    later {}
 }
 
 table! {
@@ -233,6 +235,8 @@ table! {
         file: FileTable,
         /// Bent sheet { points = [[x, y], ...], thickness = t, ends = "flat" or "round" }.
         strip: StripTable,
+        /// At an even gap from another body: { body = "cup", gap = 40, thickness = 8, from = [x, y], to = [x, y] }.
+        follow: FollowTable,
         /// Rounds the corners of `polygon`.
         corner_radius: f64,
         /// First: "x" flips left and right, "y" top and bottom, about the shape's own centre.
@@ -266,9 +270,7 @@ table! {
         /// screen: thickness of the sheet, if its shape is not drawn to it.
         thickness: DrawnLength,
     }
-    later {
-        "follow": "an outline at an even gap from another body",
-    }
+    later {}
 }
 
 table! {
@@ -337,6 +339,32 @@ table! {
         scale: f64,
         /// Ends this near to each other are joined, in the file's unit.
         join: f64,
+    }
+    later {}
+}
+
+table! {
+    /// An outline at an even gap from another body, cut back where walls or bodies are in the way.
+    FollowTable, "`follow`" {
+        /// Name of the body that is followed.
+        body: String,
+        /// From that body to the near face.
+        gap: DrawnLength,
+        /// From the near face to the far one.
+        thickness: DrawnLength,
+        /// Where the followed stretch begins, on the followed body as it is drawn before its mirror,
+        /// turn and move; all around without. Counter-clockwise, clockwise along a hole.
+        from: Pair,
+        /// Where it ends.
+        to: Pair,
+        /// Number of the corner of the followed body where it begins; `throwmap check` draws them.
+        from_corner: f64,
+        /// Number of the corner where it ends.
+        to_corner: f64,
+        /// true: all around inside the hole of the followed body.
+        hole: bool,
+        /// Least distance from walls and other bodies (default 5 mm, or the gap where that is less).
+        clearance: DrawnLength,
     }
     later {}
 }

@@ -68,7 +68,7 @@ pub(super) fn resolve(
                 }
             }
         }
-        (Slot::Missing, Slot::Given(outline)) => shape::tank(outline, cx),
+        (Slot::Missing, Slot::Given(outline)) => shape::tank(outline, unit_m, cx),
         (Slot::Missing, Slot::Missing) => {
             let fault = Diagnostic::error("E006", "the tank has neither `size` nor `outline`");
             let fault = fault.at(at.span.clone(), "needs one of them");

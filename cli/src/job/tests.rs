@@ -78,7 +78,7 @@ bad_jobs! {
     unknown_keys_in_tables: with("size  =", "sise =").replace("time =", "tiem =").replace("use =", "usee =");
     unknown_key_of_a_shape: with("size = [60, 40]", "sice = [60, 40]");
     later_work_is_refused_by_name: with("current_density = \"4 A/dm2\"", "current = \"3 A\"\nlimit = { current = \"50 A\" }\nlead_resistance = \"2 mohm\"")
-        .replace("name = \"left\"", "name = \"left\"\nfollow = { body = \"cup\" }\nfile = { name = \"x.dxf\" }");
+        .replace("name = \"left\"", "name = \"left\"\nfile = { name = \"x.dxf\" }");
     marks_off_the_outline: with(
         "name = \"cup\"",
         "name = \"cup\"\nmasked = [{ from = [300, 200], to = [330, 219.5] }]\nsignificant = [{ from_corner = 9, to_corner = 1.5 }]",

@@ -259,6 +259,16 @@ fn measure(drawing: &mut Drawing, placer: &mut Placer, text: &str, from: Point, 
     }
 }
 
+/// Where the number of a corner may stand, best first; `way` points out of the body.
+fn number_spots(way: Vec2) -> impl Iterator<Item = Vec2> {
+    [10.0, 14.0, 20.0, 28.0, 38.0].into_iter().flat_map(move |far| {
+        [0.0f64, 30.0, -30.0, 60.0, -60.0, 90.0, -90.0].into_iter().map(move |degrees| {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            far * Vec2::new(way.x * cos - way.y * sin, way.x * sin + way.y * cos)
+        })
+    })
+}
+
 /// Numbers the corners of an outline, outside the metal.
 fn corners(
     drawing: &mut Drawing,
@@ -281,12 +291,15 @@ fn corners(
             let out = curve.outward_at(corner.s - hair) + curve.outward_at(corner.s + hair);
             let way = Vec2::new(out.x, -out.y) / out.hypot().max(1e-9);
             let at = pixel(corner.at);
-            let centre = at + way * 10.0;
             let size = (font::width(&text, style.size, Weight::Regular) + 2.0, style.size);
-            let area = Rect::from_center_size(centre, size);
-            if placer.claim(area) {
+            // close by where there is room, farther off at a longer line where there is none
+            let found =
+                number_spots(way).find(|arm| placer.claim(Rect::from_center_size(at + *arm, size)));
+            if let Some(arm) = found {
+                let centre = at + arm;
+                let tip = at + arm * ((arm.hypot() - 6.5) / arm.hypot());
                 drawing.text(Point::new(centre.x, centre.y + 0.36 * style.size), &text, style);
-                drawing.add(line(at, at + way * 3.5).set("stroke", INK).set("stroke-width", 0.8));
+                drawing.add(line(at, tip).set("stroke", INK).set("stroke-width", 0.8));
             }
         }
     }

@@ -61,7 +61,10 @@ impl<'a> Region<'a> {
                 match cut.between {
                     None => add(lines_and_arcs(curve.segments(), tolerance), true),
                     Some((from, to)) => {
-                        add(lines_and_arcs(&curve.stretch(from, to), tolerance), false);
+                        let mut pieces = curve.stretch(from, to);
+                        // an end on a corner up to rounding leaves a crumb of any direction
+                        pieces.retain(|piece| piece.length() > 1e-9 * curve.length());
+                        add(lines_and_arcs(&pieces, tolerance), false);
                     }
                 }
             }
