@@ -17,6 +17,7 @@ mod loads;
 mod mark;
 mod measure;
 mod newton;
+pub mod plan;
 mod pools;
 pub mod positions;
 mod problem;
