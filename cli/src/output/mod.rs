@@ -23,6 +23,7 @@ mod legend;
 mod map;
 mod masks;
 mod page;
+mod places;
 mod plane;
 mod profile;
 mod rack;
