@@ -237,6 +237,12 @@ impl Drawing {
         &self.plots
     }
 
+    /// Takes away the white below the last text.
+    pub fn trim_foot(&mut self) {
+        let last = self.texts.iter().map(|text| text.area.y1).fold(0.0, f64::max);
+        self.height = self.height.min((last + 8.0).ceil());
+    }
+
     /// Every text on the page with its box, in the order of writing.
     pub fn texts(&self) -> &[TextBox] {
         &self.texts

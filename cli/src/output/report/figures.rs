@@ -39,7 +39,7 @@ pub fn deposit(
             if gauge.is_empty() { "" } else { " Letters: where to measure." },
         ),
         tables: tables::along(context, places),
-        ..figure("deposit", &drawing, gauge)?
+        ..figure("deposit", drawing, gauge)?
     })
 }
 
@@ -68,38 +68,38 @@ pub fn map(context: &Context) -> Result<Figure, ReportError> {
             if context.findings.positions.is_empty() { "" } else { ", first position" },
         ),
         tables: vec![tables::bodies(context)],
-        ..figure("map", &drawing, &[])?
+        ..figure("map", drawing, &[])?
     })
 }
 
 /// The layout with its sizes.
-pub fn layout(context: &Context, gauge: &[GaugePoint]) -> Result<Figure, ReportError> {
+pub fn layout(context: &Context) -> Result<Figure, ReportError> {
     let drawing =
         layout_picture::draw_sized(context.title, context.layout, context.units, Size::Figure);
-    let hanging = settings::hanging(context);
-    let told: Vec<String> = hanging.rows.iter().take(8).map(|row| row.join(", ")).collect();
+    let told: Vec<String> =
+        settings::hanging(context).rows.iter().take(8).map(|row| row.join(", ")).collect();
     Ok(Figure {
         alt: format!("Layout of the tank with sizes and clear distances. {}.", told.join("; ")),
         caption: format!(
             "How everything hangs: sizes, clear distances (blue) and corner numbers. Lengths in {}.",
             context.units.length_unit()
         ),
-        tables: vec![hanging],
-        ..figure("layout", &drawing, gauge)?
+        ..figure("layout", drawing, &[])?
     })
 }
 
 fn figure(
     id: &'static str,
-    drawing: &Drawing,
+    mut drawing: Drawing,
     gauge: &[GaugePoint],
 ) -> Result<Figure, ReportError> {
+    drawing.trim_foot();
     Ok(Figure {
         id,
         width: drawing.width,
         height: drawing.height,
         png: Some(STANDARD.encode(drawing.fine_png(FINE)?)),
-        svg: overlay(drawing, gauge),
+        svg: overlay(&drawing, gauge),
         alt: String::new(),
         caption: String::new(),
         tables: Vec::<Table>::new(),

@@ -118,7 +118,9 @@ fn flat_middles(context: &Context, places: &Places, index: usize, body: &BodyRes
         .map(|s| {
             let normal = shapes::Vec2::new(s.normal[0], s.normal[1]);
             let place = places.whereabouts(index, s.at, normal)?;
-            if place.bend.is_some() { None } else { places.words(index, s) }
+            let words = places.words(index, s).filter(|_| place.bend.is_none())?;
+            // "the lower side, in the middle": one face, wherever along it
+            words.split(", ").next().map(str::to_owned)
         })
         .collect();
     let mut runs: Vec<(usize, usize, f64)> = Vec::new();
@@ -134,7 +136,15 @@ fn flat_middles(context: &Context, places: &Places, index: usize, body: &BodyRes
         start = end;
     }
     runs.sort_by(|a, b| counts(b.0).cmp(&counts(a.0)).then(b.2.total_cmp(&a.2)));
-    runs.into_iter().map(|run| middle(&body.stretches, run)).collect()
+    // every face once before any face twice
+    let mut seen: Vec<&Option<String>> = Vec::new();
+    let (first, again): (Vec<_>, Vec<_>) = runs.into_iter().partition(|run| {
+        let face = &words[run.0];
+        let new = !seen.contains(&face);
+        seen.push(face);
+        new
+    });
+    first.into_iter().chain(again).map(|run| middle(&body.stretches, run)).collect()
 }
 
 /// The stretch half way along a run.
@@ -185,7 +195,14 @@ pub fn table(context: &Context, points: &[GaugePoint]) -> Table {
     let units = context.units;
     let mut table = Table::new(
         "± is the numerical uncertainty for the bath values taken; that of the bath values and of the gauge comes on top",
-        &["Point", "Where", "At", "Should read", "Within 3 mm", "Counts"],
+        &[
+            "Point",
+            "Where",
+            "At",
+            "Should read",
+            &format!("Within {}", units.size_text(SPOT)),
+            "Counts",
+        ],
     );
     for p in points {
         let name = &context.solution.bodies[p.body].name;
@@ -194,7 +211,10 @@ pub fn table(context: &Context, points: &[GaugePoint]) -> Table {
             format!("{name}: {} ({})", p.place, p.why),
             units.place_text(p.at),
             units.thickness_pm(p.reading.0, p.reading.1),
-            format!("{} to {}", units.thickness_text(p.near.0), units.thickness_text(p.near.1)),
+            match (units.thickness_text(p.near.0), units.thickness_text(p.near.1)) {
+                (low, high) if low == high => low,
+                (low, high) => format!("{low} to {high}"),
+            },
             if p.significant { "yes".into() } else { "no, not significant".into() },
         ]);
     }

@@ -58,6 +58,7 @@ struct Page {
     supplies: Table,
     orders: Vec<String>,
     layout: Figure,
+    hanging: Table,
     points: Option<Table>,
     numbers: Vec<Table>,
     account: Vec<String>,
@@ -85,9 +86,9 @@ impl Table {
         Self { caption: caption.into(), class: "", head, rows: Vec::new() }
     }
 
-    /// Rows after the twelfth stay on the screen.
-    fn long(mut self) -> Self {
-        self.class = "long";
+    /// For the style: `long` prints twelve rows only, `values` six, `screen` none.
+    fn of_class(mut self, class: &'static str) -> Self {
+        self.class = class;
         self
     }
 }
@@ -109,7 +110,7 @@ struct Figure {
 }
 
 /// Lines of a job that fit on the printed page.
-const PRINTED_LINES: usize = 130;
+const PRINTED_LINES: usize = 70;
 
 /// The page.
 ///
@@ -120,7 +121,7 @@ pub fn report_html(context: &Context, job: JobText<'_>) -> Result<String, Report
     let gauge = measure_points::choose(context, &places);
     let mut figures = vec![figures::deposit(context, &places, &gauge)?, figures::map(context)?];
     figures.extend(chart::profile(context, &places, &gauge));
-    let layout = figures::layout(context, &gauge)?;
+    let layout = figures::layout(context)?;
     let data = points::json(context, &places, figures.iter().chain([&layout]))?;
     let mut warnings = words::spots(context, &places);
     warnings.extend(rectifier::judged(context.solution));
@@ -129,6 +130,8 @@ pub fn report_html(context: &Context, job: JobText<'_>) -> Result<String, Report
     trust.extend(findings_text::leaning(context));
     let cautions = verdict::closing(&[], &context.findings.bath.cautions);
     let long = job.text.lines().count() > PRINTED_LINES;
+    let name = std::path::Path::new(job.name).file_name();
+    let name = name.map_or("job.toml".into(), |name| name.to_string_lossy());
     let page = Page {
         version: env!("CARGO_PKG_VERSION"),
         style: include_str!("../../../templates/report/style.css"),
@@ -142,6 +145,7 @@ pub fn report_html(context: &Context, job: JobText<'_>) -> Result<String, Report
         supplies: settings::supplies(context),
         orders: settings::orders(context),
         layout,
+        hanging: settings::hanging(context),
         points: (!gauge.is_empty()).then(|| measure_points::table(context, &gauge)),
         numbers: tables::numbers(context, &places),
         account: account_text::lines(context),
@@ -150,7 +154,7 @@ pub fn report_html(context: &Context, job: JobText<'_>) -> Result<String, Report
         cautions: cautions.iter().map(|c| c.trim_start_matches("Caution. ").to_owned()).collect(),
         repeat: format!(
             "Save this as {} (with the drawings and bath files that it names beside it) and run: throwmap run {0}{}",
-            job.name,
+            name,
             if long {
                 ". On paper it is left out for its length; it stands in the file of this page."
             } else {

@@ -107,7 +107,8 @@ pub fn orders(context: &Context) -> Vec<String> {
 pub fn hanging(context: &Context) -> Table {
     let units = context.units;
     let mut table =
-        Table::new("Where everything hangs", &["Body", "What it is", "Size across × up", "Middle"]);
+        Table::new("Where everything hangs", &["Body", "What it is", "Size across × up", "Middle"])
+            .of_class("long");
     for body in &context.layout.bodies {
         let bounds = body.outline.bounds();
         table.rows.push(vec![

@@ -9,6 +9,8 @@ use crate::output::{Confidence, Context, Value};
 
 /// Rows of an outline's table, about.
 const ROWS: f64 = 24.0;
+/// Rows of values that are printed; the style hides the rest.
+const PAPER: usize = 6;
 /// Parts that get a table along their outline.
 const OUTLINES: usize = 4;
 
@@ -28,7 +30,7 @@ fn parts(context: &Context, places: &Places) -> Table {
         },
         &["Part", low, "Mean", high, "Current", "Area", "Metal"],
     )
-    .long();
+    .of_class("long");
     let units = context.units;
     let text = |value: f64, doubt: f64| {
         if thickness { units.thickness_pm(value, doubt) } else { units.density_pm(value, doubt) }
@@ -74,7 +76,7 @@ fn anodes(context: &Context) -> Table {
             "Dissolves",
         ],
     )
-    .long();
+    .of_class("screen");
     for load in &context.account().anodes {
         table.rows.push(vec![
             context.solution.bodies[load.body].name.clone(),
@@ -151,10 +153,21 @@ fn along_part(context: &Context, places: &Places, index: usize) -> Table {
 /// Every value that entered, the shakiest first.
 pub fn values(context: &Context) -> Table {
     let mut table = Table::new(
-        "Values used, the shakiest first",
-        &["Value", "Taken as", "May lie between", "Confidence", "Moves the result", "Source"],
+        if context.sources.len() > PAPER {
+            "Values used, the shakiest first; on paper only those"
+        } else {
+            "Values used, the shakiest first"
+        },
+        &[
+            "Value",
+            "Taken as",
+            "May lie between",
+            "Confidence",
+            "Moves metal and volts by",
+            "Source",
+        ],
     )
-    .long();
+    .of_class("values");
     let trust = |c: Confidence| match c {
         Confidence::Low => (0, "assumed"),
         Confidence::Medium => (1, "typical"),
@@ -165,27 +178,44 @@ pub fn values(context: &Context) -> Table {
     sources.sort_by_key(|s| trust(s.confidence).0);
     let leaning = context.findings.leaning.as_ref();
     for source in sources {
+        let range = source.range.as_ref();
         let moves = leaning.and_then(|found| {
             let one = found.leanings.iter().find(|l| l.name == source.name)?;
             let metal = one.metal_moves(&found.base);
             let volts = one.voltage_moves(&found.base);
-            Some(format!("metal {}, volts {}", by(metal), by(volts)))
+            Some(format!("{}, {}", by(metal), by(volts)))
         });
         table.rows.push(vec![
             source.name.clone(),
             match &source.value {
                 Value::Number(number) => format!("{} {}", three(*number), source.unit),
+                Value::Text(text) if curve(text) => "a curve".into(),
                 Value::Text(text) => text.clone(),
             },
-            source.range.as_ref().map_or("-".into(), |[l, h]| format!("{l} to {h}")),
+            range.map_or("-".into(), |[l, h]| match curve(l) {
+                true => "between curves".into(),
+                false => format!("{l} to {h}"),
+            }),
             trust(source.confidence).1.into(),
             moves.unwrap_or_else(|| "not varied".into()),
-            source.source.clone(),
+            origin(&source.source, range),
         ]);
     }
     table
 }
 
+/// A list of points does not fit a cell.
+fn curve(text: &str) -> bool {
+    text.starts_with("[[")
+}
+
+/// Where a value comes from, without the confidence and the range that have columns of their own.
+fn origin(words: &str, range: Option<&[String; 2]>) -> String {
+    let words = words.split_once(": ").map_or(words, |(_, source)| source);
+    let told = range.map(|[l, h]| format!(", {l} to {h}"));
+    told.and_then(|told| words.strip_suffix(told.as_str())).unwrap_or(words).to_owned()
+}
+
 fn by(share: f64) -> String {
-    if share.is_finite() { format!("by up to {}", percent(share)) } else { "without bound".into() }
+    if share.is_finite() { format!("{}", percent(share)) } else { "without bound".into() }
 }

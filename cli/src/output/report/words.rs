@@ -82,7 +82,7 @@ pub fn lead(context: &Context, places: &Places) -> Vec<String> {
     let fat = place(context, places, most.0, most.1.max_at);
     let Some(run) = context.deposit else {
         return vec![format!(
-            "{thin} gets {}, {fat} {}. The job states no plating time or no metal, so there is no thickness.",
+            "{thin} gets {}, while {fat} gets {}. The job states no plating time or no metal, so there is no thickness.",
             units.density_text(least.1.min),
             units.density_text(most.1.max),
         )];
@@ -121,7 +121,7 @@ pub fn lead(context: &Context, places: &Places) -> Vec<String> {
             out.extend(close(context, least.1.min - want, least.1.min_uncertainty));
         }
         None => out.push(format!(
-            "{thin} gets {} in {time}, {fat} {}.",
+            "{thin} gets {} in {time}, while {fat} gets {}.",
             text(least.1.min),
             text(most.1.max),
         )),
