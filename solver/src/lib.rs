@@ -40,6 +40,7 @@ mod tubes;
 mod union;
 pub mod until;
 pub mod verdict;
+mod warm;
 mod weld;
 mod wiring;
 
@@ -63,4 +64,5 @@ pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};
 pub use verdict::Verdict;
+pub use warm::{Warm, solve_warm};
 pub use wiring::WiringFault;
