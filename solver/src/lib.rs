@@ -21,6 +21,7 @@ mod pools;
 pub mod positions;
 mod problem;
 pub mod quantity;
+pub mod remedy;
 mod results;
 #[cfg(test)]
 mod sample;
