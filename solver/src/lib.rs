@@ -22,6 +22,7 @@ mod pools;
 pub mod positions;
 mod problem;
 pub mod quantity;
+pub mod remedy;
 mod results;
 #[cfg(test)]
 mod sample;
