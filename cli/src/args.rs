@@ -46,8 +46,8 @@ pub enum Command {
     Check(CheckOptions),
     /// Write a commented job file that solves at once
     Init(InitOptions),
-    /// Print the JSON Schema of job files, for editors
-    Schema,
+    /// Print the JSON Schema of job files, for editors, or of summary.json, for programs
+    Schema(SchemaOptions),
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
@@ -117,6 +117,14 @@ pub struct InitOptions {
     /// Where to write it, or - for standard output
     #[arg(default_value = "bath.toml")]
     pub file: PathBuf,
+}
+
+/// Options of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaOptions {
+    /// That of summary.json instead
+    #[arg(long)]
+    pub summary: bool,
 }
 
 /// Options of `baths`.
