@@ -60,7 +60,8 @@ pub struct RunOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    /// Folder for the results, made if missing, or a page such as report.html instead of them
+    /// [default: this folder, names begin with the job's]
     #[arg(short = 'o', long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
@@ -75,6 +76,16 @@ pub struct RunOptions {
     /// Do not solve again with assumed bath values at the ends of their ranges: quicker
     #[arg(long)]
     pub no_ranges: bool,
+}
+
+impl RunOptions {
+    /// Folder and name of the page, if one is asked for.
+    pub fn report(&self) -> Option<(PathBuf, String)> {
+        let path = self.out_dir.as_ref()?;
+        let page = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
+        let name = path.file_name().filter(|_| page)?.to_string_lossy().into_owned();
+        Some((path.parent().map(Into::into).unwrap_or_default(), name))
+    }
 }
 
 /// Options of `check`.

@@ -23,10 +23,12 @@ mod legend;
 mod map;
 mod masks;
 mod page;
+mod places;
 mod plane;
 mod profile;
 mod rack;
 mod rectifier;
+mod report;
 mod round;
 mod scale;
 mod spots;
@@ -54,6 +56,7 @@ pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
 };
