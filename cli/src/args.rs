@@ -50,6 +50,8 @@ pub enum Command {
     Schema(SchemaOptions),
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
+    /// Try what the trade would try about thin and thick places, and rank it
+    Remedies(RemediesOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -86,6 +88,33 @@ impl RunOptions {
         let name = path.file_name().filter(|_| page)?.to_string_lossy().into_owned();
         Some((path.parent().map(Into::into).unwrap_or_default(), name))
     }
+}
+
+/// Options of `remedies`.
+#[derive(Debug, Args)]
+pub struct RemediesOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// Other baths at hand, by name, to be tried as they stand
+    #[arg(long, value_name = "NAME", value_delimiter = ',')]
+    pub baths: Vec<String>,
+
+    /// Job files and pictures for this many of the best at most
+    #[arg(long, value_name = "COUNT", default_value_t = 5)]
+    pub most: usize,
+
+    /// No progress, no list of files
+    #[arg(short, long)]
+    pub quiet: bool,
 }
 
 /// Options of `check`.

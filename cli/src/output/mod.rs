@@ -55,7 +55,7 @@ pub use deposit_picture::deposit_png;
 pub use drawing::PictureError;
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
-pub use format::{DisplayUnits, duration, three};
+pub use format::{DisplayUnits, duration, plus_minus, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
 pub use report::{JobText, ReportError, report_html};
