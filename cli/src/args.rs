@@ -52,6 +52,8 @@ pub enum Command {
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
     Remedies(RemediesOptions),
+    /// Write a page on why recesses plate thin, every number solved anew
+    Lesson(LessonOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -146,6 +148,26 @@ pub struct InitOptions {
     /// Where to write it, or - for standard output
     #[arg(default_value = "bath.toml")]
     pub file: PathBuf,
+}
+
+/// Options of `lesson`.
+#[derive(Debug, Args)]
+pub struct LessonOptions {
+    /// The page
+    #[arg(short, long, value_name = "FILE", default_value = "lesson.html")]
+    pub output: PathBuf,
+
+    /// Also draw an anode that moves, as an animated PNG
+    #[arg(long, value_name = "FILE")]
+    pub animate: Option<PathBuf>,
+
+    /// Also write the lesson's job files into this folder
+    #[arg(long, value_name = "DIR")]
+    pub jobs: Option<PathBuf>,
+
+    /// Write over what is there
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Options of `schema`.

@@ -16,6 +16,7 @@ mod exit;
 pub mod files;
 pub mod job;
 mod leaning;
+mod lesson;
 pub mod output;
 mod progress;
 mod remedy;
@@ -61,6 +62,7 @@ pub fn run_on(
         Command::Run(options) => commands::run::run(options, &mut streams),
         Command::Check(options) => commands::check::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),
+        Command::Lesson(options) => commands::lesson::run(options, &mut streams),
         Command::Schema(options) => commands::schema::run(options, &mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),

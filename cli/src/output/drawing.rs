@@ -275,6 +275,17 @@ impl Drawing {
         self.png_times(times, CompressionType::Best)
     }
 
+    /// The pixels of the page.
+    ///
+    /// # Errors
+    /// As [`Self::png`].
+    pub fn rgb(&self) -> Result<image::RgbImage, PictureError> {
+        let pixmap = self.pixels(1)?;
+        let (width, height) = (pixmap.width(), pixmap.height());
+        let rgb = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();
+        image::RgbImage::from_raw(width, height, rgb).ok_or(PictureError::Size { width, height })
+    }
+
     fn png_times(&self, times: u32, effort: CompressionType) -> Result<Vec<u8>, PictureError> {
         let pixmap = self.pixels(times)?;
         let rgb: Vec<u8> = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();

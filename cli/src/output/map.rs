@@ -37,6 +37,16 @@ pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
     draw(context).0.png()
 }
 
+/// The same as a small figure without title and notes, for a page that says them.
+///
+/// # Errors
+/// As [`map_png`].
+pub fn map_figure_png(context: &Context) -> Result<Vec<u8>, PictureError> {
+    let mut drawing = draw_sized(context, Size::Figure).0;
+    drawing.trim_foot();
+    drawing.fine_png(1)
+}
+
 /// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
 pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
     draw_sized(context, Size::Sheet)

@@ -17,6 +17,7 @@ mod findings_json;
 mod findings_text;
 mod font;
 mod format;
+mod frame;
 mod judged;
 mod labels;
 mod layout_picture;
@@ -56,8 +57,9 @@ pub use drawing::PictureError;
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, plus_minus, three};
+pub use frame::Frame;
 pub use layout_picture::layout_png;
-pub use map::map_png;
+pub use map::{map_figure_png, map_png};
 pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,

@@ -73,7 +73,6 @@ impl View {
     }
 
     /// Which place of the tank is at a pixel.
-    #[cfg(test)]
     pub fn place(&self, pixel: Point) -> Point {
         Point::new(
             self.world.x0 + (pixel.x - self.area.x0) / self.scale,
