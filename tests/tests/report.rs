@@ -30,7 +30,7 @@ struct Made {
 fn page(job: &Path) -> Made {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("report.html");
-    let (status, told) = run(job, &["--out-dir", &path.display().to_string()]);
+    let (status, told) = run(job, &["-o", &path.display().to_string()]);
     assert!(matches!(status, ExitStatus::Done | ExitStatus::WantMissed), "{told}");
     let names: Vec<_> = std::fs::read_dir(folder.path()).expect("readable").collect();
     assert_eq!(names.len(), 1, "the page and nothing else");
@@ -181,7 +181,7 @@ fn several_baths_are_refused_and_nothing_is_written() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("report.html");
     let job = example("11_handrail_foot_three_baths.toml");
-    let (status, told) = run(&job, &["--out-dir", &path.display().to_string()]);
+    let (status, told) = run(&job, &["-o", &path.display().to_string()]);
     assert_eq!(status, ExitStatus::BadInput);
     assert!(told.contains("one bath") && told.contains("3 layers"), "{told}");
     assert!(!path.exists());

@@ -116,7 +116,7 @@ pub fn lead(context: &Context, places: &Places) -> Vec<String> {
                 text(most.1.max),
             ));
             if let Some(seconds) = judgement.seconds_to_min_thickness {
-                out.push(format!("{} would be just enough.", duration(seconds)));
+                out.push(format!("About {} would be just enough.", duration(seconds)));
             }
             out.extend(close(context, least.1.min - want, least.1.min_uncertainty));
         }
