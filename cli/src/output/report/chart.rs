@@ -15,7 +15,7 @@ use crate::output::scale::linear_ticks;
 use crate::output::{Context, rack};
 
 const WIDTH: f64 = 760.0;
-const HEIGHT: f64 = 240.0;
+const HEIGHT: f64 = 220.0;
 const LEFT: f64 = 52.0;
 const RIGHT: f64 = 14.0;
 const TOP: f64 = 34.0;

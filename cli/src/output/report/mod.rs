@@ -96,7 +96,7 @@ impl Table {
         Self { caption: caption.into(), class: "", head, rows: Vec::new() }
     }
 
-    /// For the style: `long` prints eight rows only, `values` six, `screen` none.
+    /// For the style: `long` and `values` print six rows, `screen` none.
     fn of_class(mut self, class: &'static str) -> Self {
         self.class = class;
         self

@@ -32,6 +32,7 @@ fn parts(context: &Context, places: &Places) -> Table {
     )
     .of_class("long");
     let units = context.units;
+    let mut rows: Vec<(f64, Vec<String>)> = Vec::new();
     let text = |value: f64, doubt: f64| {
         if thickness { units.thickness_pm(value, doubt) } else { units.density_pm(value, doubt) }
     };
@@ -57,8 +58,14 @@ fn parts(context: &Context, places: &Places) -> Table {
         row.push(metal.map_or("-".into(), |on| {
             format!("{} g", plus_minus(1e3 * on.mass_kg, 1e3 * on.mass_uncertainty_kg))
         }));
-        table.push(row);
+        let least = context.judged(index).map_or(f64::INFINITY, |judged| judged.spread.min);
+        rows.push((least, row));
     }
+    if rows.len() > PAPER {
+        table.caption.push_str(", the least first (on paper the first six)");
+        rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+    rows.into_iter().for_each(|(_, row)| table.push(row));
     table
 }
 
@@ -217,5 +224,5 @@ fn origin(words: &str, range: Option<&[String; 2]>) -> String {
 }
 
 fn by(share: f64) -> String {
-    if share.is_finite() { format!("{}", percent(share)) } else { "without bound".into() }
+    if share.is_finite() { percent(share) } else { "without bound".into() }
 }

@@ -69,7 +69,14 @@ fn place(context: &Context, places: &Places, body: usize, at: Point) -> String {
     let result = &context.solution.bodies[body];
     let words = place_on(context, places, body, at);
     let parts = context.solution.bodies.iter().filter(|b| b.role == Role::Part).count();
-    if parts > 1 { format!("{words} of {}", result.name) } else { words }
+    if parts <= 1 {
+        return words;
+    }
+    // "the lower side of bar-3, in the middle"
+    match words.split_once(", ") {
+        Some((face, along)) => format!("{face} of {}, {along},", result.name),
+        None => format!("{words} of {}", result.name),
+    }
 }
 
 /// The verdict's first sentences.
@@ -116,7 +123,7 @@ pub fn lead(context: &Context, places: &Places) -> Vec<String> {
                 text(most.1.max),
             ));
             if let Some(seconds) = judgement.seconds_to_min_thickness {
-                out.push(format!("{} would be just enough.", duration(seconds)));
+                out.push(format!("About {} would be just enough.", duration(seconds)));
             }
             out.extend(close(context, least.1.min - want, least.1.min_uncertainty));
         }
