@@ -44,6 +44,7 @@ pub mod boolean;
 mod contact;
 mod crossing;
 mod distance;
+pub mod export;
 mod follow;
 mod gap;
 pub mod import;

@@ -62,7 +62,7 @@ pub struct Following {
     /// Crumbs left out: pieces below a hundredth of the largest.
     pub crumbs: usize,
     /// The place of the stretch that the outline keeps farthest away from, if that is more than
-    /// twice the gap.
+    /// 1.75 times the gap.
     pub missed: Option<Missed>,
 }
 

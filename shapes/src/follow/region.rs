@@ -23,8 +23,8 @@ const HAIR: f64 = 1e-11;
 const ASIDE: f64 = 1e-8;
 /// Pieces this small, as a share of the largest, are crumbs.
 const CRUMB: f64 = 0.01;
-/// A stretch farther than this many gaps from the outline is missed; a nook of 60° is at two.
-const MISSED: f64 = 2.2;
+/// A stretch farther than this many gaps from the outline is missed; a nook of 90° is at √2.
+const MISSED: f64 = 1.75;
 
 pub(super) struct Region<'a> {
     /// The followed body, of lines and arcs only.
