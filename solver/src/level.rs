@@ -46,6 +46,11 @@ impl Level {
         self.low_steps + self.solved.steps
     }
 
+    /// Factors the last Newton matrix anew; false if it is not positive definite.
+    pub(crate) fn factor(&mut self) -> bool {
+        self.answers.solved.joint.factor().is_ok()
+    }
+
     /// Solves on `tree`, starting from the grid before if there is one.
     pub(crate) fn solve(
         problem: &mut Problem,
