@@ -8,7 +8,7 @@ use crate::estimate;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
 use crate::layout::Layout;
-use crate::level::Level;
+use crate::level::{Before, Level};
 use crate::problem::Problem;
 use crate::solve::{SolveError, SolveSettings};
 use crate::system::assemble::{Cells, GAMMA, System};
@@ -46,7 +46,7 @@ impl<'a> FirstGrid<'a> {
     /// [`SolveError::NotConverged`].
     pub fn solve(&mut self) -> Result<SolvedGrid, SolveError> {
         let mesh = Some(Mesh::clone(&self.mesh));
-        Level::solve(&mut self.problem, self.tree.clone(), mesh, None)
+        Level::solve(&mut self.problem, self.tree.clone(), mesh, Before::Nothing)
             .map(SolvedGrid)
             .map_err(|_| SolveError::NotConverged { grid: 1, steps: 0 })
     }

@@ -106,7 +106,7 @@ impl Diagnosis {
 /// Places of either kind at most.
 const SPOTS: usize = 6;
 /// Rows within this share of the part's size belong to one place.
-const ONE_PLACE: f64 = 0.12;
+const ONE_PLACE: f64 = 0.15;
 /// Nearer (farther) than the mean by this much counts.
 const NEAR: f64 = 0.75;
 /// Less open than this is a recess.

@@ -3,7 +3,8 @@
 //! **The rule.** Every layout runs at the current that the job states, turned down as far as needed
 //! that no more than [`BURNING_SHARE`] of the parts' area lies above the bath's good range. At that
 //! current the time is taken until the thinnest significant place has what is wanted; thickest
-//! place, metal beyond what is wanted and voltage are those of that run. No layout is given more
+//! place, metal beyond what is wanted and voltage are those of that run. A job that limits only the
+//! greatest thickness is timed until the mean is that of its own run instead. No layout is given more
 //! current than the job states, though an evener one might bear it.
 use shapes::Point;
 
@@ -24,8 +25,12 @@ pub const BURNING_SHARE: f64 = 0.01;
 /// What a layout must reach.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Goal {
-    /// Least thickness on the significant surface.
+    /// Least thickness on the significant surface; where [`Self::by_mean`], the mean one.
     pub least: Length,
+    /// True if the mean has to reach `least`: the job limits the greatest thickness alone.
+    pub by_mean: bool,
+    /// True if the deposit is to be even: the job states no thickness at all.
+    pub even: bool,
     /// Greatest thickness there, if that is limited.
     pub most: Option<Length>,
     /// Longest time, if the job states one for its own least thickness.
@@ -41,7 +46,7 @@ pub struct Goal {
 pub struct Standing {
     /// Time until the thinnest significant place has what is wanted, s; `None` if it stays bare.
     pub seconds: Option<f64>,
-    /// Relative uncertainty of that time: that of the least thickness.
+    /// Relative uncertainty of that time: that of the least (or mean) thickness.
     pub uncertainty: f64,
     /// Least over mean thickness of the significant surface.
     pub least_over_mean: f64,
@@ -83,7 +88,7 @@ impl Standing {
         self.seconds.is_some_and(in_time)
             && self.thickest_m.is_some_and(thin)
             && self.burning <= BURNING_SHARE
-            && (goal.within.is_some() || self.least_over_mean >= EVEN)
+            && (!goal.even || self.least_over_mean >= EVEN)
     }
 
     /// What is minimised: the logarithm of the time (at the bearable current), dearer by how far the
@@ -94,9 +99,15 @@ impl Standing {
         };
         let over = |value: f64| libm::log(value.max(1.0));
         let time = libm::log(seconds / self.bearable.min(1.0));
+        // the shortfall from even, where nothing else says how thin is too thin
+        let even = match (goal.even, goal.by_mean) {
+            (true, _) => over(EVEN / self.least_over_mean),
+            (_, true) => 0.2 * over(1.0 / self.least_over_mean.max(1e-3)),
+            _ => 0.0,
+        };
         let thick = goal.most.map_or(0.0, |most| over(thickest / most.si()));
         let waste = self.wasted_kg.map_or(0.0, |kg| libm::log1p(1e3 * kg.max(0.0)));
-        time + 2.0 * thick + 0.5 * over(self.anode_use) + 0.02 * waste
+        time + even + 2.0 * thick + 0.5 * over(self.anode_use) + 0.02 * waste
     }
 }
 
@@ -149,7 +160,9 @@ impl Solved {
         let spread = Spread::of(&values, &areas, &at, &doubts)?;
         let area: f64 = areas.iter().sum();
         let bare: f64 = rows.iter().filter(|r| r.rate <= 0.0).map(|r| r.area_m2).sum();
-        let seconds = (spread.min > 0.0).then(|| goal.least.si() / spread.min);
+        let paced = if goal.by_mean { spread.mean } else { spread.min };
+        let doubt = if goal.by_mean { spread.mean_uncertainty } else { spread.min_uncertainty };
+        let seconds = (paced > 0.0).then(|| goal.least.si() / paced);
         let burn = self.burning(case, goal);
         let mean = |of: &dyn Fn(&Solution) -> f64| -> f64 {
             case.positions.iter().zip(&self.solutions).map(|((_, share), s)| share * of(s)).sum()
@@ -158,7 +171,7 @@ impl Solved {
         let anode = anodes.map(|b| -b.current_a / b.area_m2).fold(0.0, f64::max);
         Some(Standing {
             seconds,
-            uncertainty: if spread.min > 0.0 { spread.min_uncertainty / spread.min } else { 0.0 },
+            uncertainty: if paced > 0.0 { doubt / paced } else { 0.0 },
             least_over_mean: spread.min / spread.mean,
             least_m_s: spread.min,
             mean_m_s: spread.mean,

@@ -110,7 +110,8 @@ pub enum Outcome {
 pub struct Remedies {
     /// What a layout must reach.
     pub goal: Goal,
-    /// True if the least thickness is not the job's own, but half the mean of its run.
+    /// True if the job states no least thickness: half the mean of its run is taken, or that mean
+    /// where it limits the greatest thickness.
     pub assumed: bool,
     /// The job as it is, at its own current.
     pub stated: Standing,
@@ -161,9 +162,9 @@ pub fn remedies(
     subject: &Subject,
     progress: &(dyn Fn(Step) + Sync),
 ) -> Result<Remedies, RemedyError> {
-    let (goal, assumed, stated) = goal(subject)?;
+    let (goal, assumed, solved, stated) = goal(subject)?;
     let fair = fairly(&subject.case, &goal, &subject.settings)?;
-    let (_, base_factor, solved, base) = fair.ok_or(RemedyError::NoThickness)?;
+    let (_, base_factor, _, base) = fair.ok_or(RemedyError::NoThickness)?;
     let layout = &subject.case.positions[0].0;
     let diagnosis = diagnose(layout, &solved);
     let done = |rows: Vec<Remedy>, outcome: Outcome, diagnosis: Diagnosis| Remedies {
@@ -179,7 +180,7 @@ pub fn remedies(
     if stated.meets(&goal) {
         return Ok(done(Vec::new(), Outcome::NothingNeeded, diagnosis));
     }
-    let rows = rows(subject, layout, (&diagnosis, &solved, &base), goal, progress);
+    let rows = rows(subject, layout, (&diagnosis, &solved, [&stated, &base]), goal, progress);
     let outcome = match rows.first().map(|r| r.rank) {
         Some(Rank::Enough) => Outcome::Rescued,
         Some(Rank::Helps) => Outcome::NotEnough,
@@ -192,17 +193,19 @@ pub fn remedies(
 fn rows(
     subject: &Subject,
     layout: &Layout,
-    (diagnosis, solved, base): (&Diagnosis, &Solved, &Standing),
+    (diagnosis, solved, [stated, base]): (&Diagnosis, &Solved, [&Standing; 2]),
     goal: Goal,
     progress: &(dyn Fn(Step) + Sync),
 ) -> Vec<Remedy> {
-    let scene = Scene { subject, layout, diagnosis, solved, base, clearance: clearance(layout) };
+    let scene =
+        Scene { subject, layout, diagnosis, solved, base: stated, clearance: clearance(layout) };
     let proposals = proposals::all(&scene);
     let budget = |p: &Proposal<'_>| BUDGETS[p.dims.len().min(BUDGETS.len() - 1)];
     let all = proposals.iter().map(|p| budget(p).spread + budget(p).steps + CLOSING).sum::<usize>();
     let run = Run {
         scene: &scene,
         goal,
+        before: base.cost(&goal),
         done: AtomicUsize::new(0),
         of: all + TOGETHER.spread + TOGETHER.steps + CLOSING,
         progress,
@@ -243,7 +246,7 @@ fn rows(
 }
 
 /// What is wanted, whether that is assumed, and how the job stands at its own current.
-fn goal(subject: &Subject) -> Result<(Goal, bool, Standing), RemedyError> {
+fn goal(subject: &Subject) -> Result<(Goal, bool, Solved, Standing), RemedyError> {
     let length = subject.case.plating.as_ref().and_then(|p| p.2);
     let least = match length {
         Some(RunLength::Thickness(until)) => Some(until),
@@ -251,6 +254,8 @@ fn goal(subject: &Subject) -> Result<(Goal, bool, Standing), RemedyError> {
     };
     let mut goal = Goal {
         least: least.unwrap_or(Length::um(1.0)),
+        by_mean: least.is_none() && subject.most.is_some(),
+        even: least.is_none() && subject.most.is_none(),
         most: subject.most,
         within: None,
         burns_above: subject.burns_above,
@@ -267,12 +272,13 @@ fn goal(subject: &Subject) -> Result<(Goal, bool, Standing), RemedyError> {
     match (least, time) {
         (Some(_), time) => goal.within = time.map(Time::new),
         (None, Some(time)) => {
-            goal.least = Length::new(super::judge::EVEN * stated.mean_m_s * time);
+            let share = if goal.by_mean { 1.0 } else { super::judge::EVEN };
+            goal.least = Length::new(share * stated.mean_m_s * time);
             stated = stand(&goal)?;
         }
         (None, None) => return Err(RemedyError::NothingWanted),
     }
-    Ok((goal, least.is_none(), stated))
+    Ok((goal, least.is_none(), solved, stated))
 }
 
 /// Two proposals as one.
@@ -295,6 +301,8 @@ fn joined<'a>(pair: [&'a Proposal<'a>; 2]) -> Proposal<'a> {
 struct Run<'a> {
     scene: &'a Scene<'a>,
     goal: Goal,
+    /// Cost of the job as it is, fairly.
+    before: f64,
     done: AtomicUsize,
     of: usize,
     progress: &'a (dyn Fn(Step) + Sync),
@@ -424,7 +432,7 @@ impl<'a> Run<'a> {
         found: &[(usize, Best)],
         order: &[usize],
     ) -> Option<([&'b Proposal<'b>; 2], Vec<f64>)> {
-        let before = self.scene.base.cost(&self.goal);
+        let before = self.before;
         let good: Vec<&(usize, Best)> =
             order.iter().map(|&k| &found[k]).filter(|f| f.1.cost < before - WORTH).collect();
         let (first, rest) = good.split_first()?;
