@@ -108,6 +108,11 @@ impl Level {
         self.low_solved.steps + self.solved.steps
     }
 
+    /// Factors the last Newton matrix anew; false if it is not positive definite.
+    pub(crate) fn factor(&mut self) -> bool {
+        self.answers.solved.joint.factor().is_ok()
+    }
+
     /// What a layout of the same outlines can use again.
     pub(crate) fn grid(&self) -> Grid {
         Grid {

@@ -33,6 +33,7 @@ mod significant;
 pub mod solution;
 mod solve;
 pub mod spread;
+pub mod stages;
 mod start;
 mod surface;
 mod system;

@@ -5,6 +5,7 @@
 //! the largest of its kind. Where conjugate gradients give up, a factorization takes over in
 //! multigrid's place; on layouts without tiny cells that must not be.
 use checks::{Reference, cases, load_fixtures, load_held_out, random};
+use solver::stages::FirstGrid;
 use solver::{Layout, Method, Solution, SolveError, SolveSettings, Stretch, solve};
 
 const AGREE: f64 = 1e-8;
@@ -115,4 +116,20 @@ fn on_closed_forms() {
 fn on_random_layouts() {
     let layouts = (40_000..40_040).map(|seed| (format!("seed {seed}"), random::layout(seed)));
     check(layouts.filter(|(_, l)| l.check().is_ok()), false, 20);
+}
+
+/// One grid by hand, as it is timed, is what `solve` makes of one grid.
+#[test]
+fn the_stages_are_those_of_a_solve() {
+    let settings = SolveSettings { accuracy: ONE_GRID, ..SolveSettings::default() };
+    for reference in [cases::plates::parallel_tafel(), cases::cylinders::eccentric_polarized(0.1)] {
+        let whole = solve(&reference.layout, &settings, &mut |_| {}).expect("a solution").stats;
+        let mut first = FirstGrid::new(&reference.layout, &settings).expect("a grid");
+        let mut solved = first.solve().expect("a solution");
+        assert_eq!(whole.grids, 1);
+        assert_eq!(first.assemble(), whole.unknowns);
+        assert_eq!(solved.newton_steps(), whole.newton_steps);
+        assert_eq!(first.estimate(&solved), whole.estimated_error);
+        assert!(solved.factor());
+    }
 }

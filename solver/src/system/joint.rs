@@ -111,7 +111,8 @@ impl Joint {
         self.factor()
     }
 
-    fn factor(&mut self) -> Result<(), NotPositive> {
+    /// Factors the values taken last.
+    pub(crate) fn factor(&mut self) -> Result<(), NotPositive> {
         match &mut self.engine {
             Engine::Direct { direct, bordered } => {
                 *bordered = eliminate(&self.hessian, direct)?;
