@@ -52,6 +52,8 @@ pub enum Command {
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
     Remedies(RemediesOptions),
+    /// Say what must be held tightly at the tank: conductivity, current, the place of every body
+    Sensitivity(SensitivityOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -62,7 +64,8 @@ pub struct RunOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    /// Folder for the results, made if missing, or a page such as report.html instead of them
+    /// [default: this folder, names begin with the job's]
     #[arg(short = 'o', long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
@@ -77,6 +80,16 @@ pub struct RunOptions {
     /// Do not solve again with assumed bath values at the ends of their ranges: quicker
     #[arg(long)]
     pub no_ranges: bool,
+}
+
+impl RunOptions {
+    /// Folder and name of the page, if one is asked for.
+    pub fn report(&self) -> Option<(PathBuf, String)> {
+        let path = self.out_dir.as_ref()?;
+        let page = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
+        let name = path.file_name().filter(|_| page)?.to_string_lossy().into_owned();
+        Some((path.parent().map(Into::into).unwrap_or_default(), name))
+    }
 }
 
 /// Options of `remedies`.
@@ -102,6 +115,30 @@ pub struct RemediesOptions {
     pub most: usize,
 
     /// No progress, no list of files
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `sensitivity`.
+#[derive(Debug, Args)]
+pub struct SensitivityOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// What can be held: conductivity=10%, polarization=20%, position="5 mm", current=3% (these
+    /// unless said otherwise); zero leaves one out
+    #[arg(short, long = "tolerance", value_name = "NAME=VALUE")]
+    pub tolerances: Vec<String>,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// No list of files
     #[arg(short, long)]
     pub quiet: bool,
 }

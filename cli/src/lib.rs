@@ -63,6 +63,7 @@ pub fn run_on(
         Command::Init(options) => commands::init::run(options, &mut streams),
         Command::Schema => commands::schema::run(&mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
+        Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };

@@ -46,6 +46,7 @@ mod crossing;
 mod distance;
 mod gap;
 pub mod import;
+mod landmarks;
 mod overlap;
 mod touch;
 
@@ -57,6 +58,7 @@ pub use cubic::Cubic;
 pub use error::ShapeError;
 pub use flatten::FlatVertex;
 pub use kurbo::{Point, Rect, Vec2};
+pub use landmarks::{Bend, Compass, Landmarks, Region, Whereabouts};
 pub use outline::Outline;
 pub use overlap::Overlap;
 pub use primitives::StripEnds;

@@ -9,6 +9,7 @@ pub mod remedies;
 mod report;
 pub mod run;
 pub mod schema;
+pub mod sensitivity;
 mod sequence;
 
 #[cfg(test)]

@@ -23,10 +23,12 @@ mod legend;
 mod map;
 mod masks;
 mod page;
+mod places;
 mod plane;
 mod profile;
 mod rack;
 mod rectifier;
+mod report;
 mod round;
 mod scale;
 mod spots;
@@ -48,12 +50,13 @@ use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
 pub use deposit_picture::deposit_png;
-pub use drawing::PictureError;
+pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, plus_minus, three};
 pub use layout_picture::layout_png;
 pub use map::map_png;
+pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
 };

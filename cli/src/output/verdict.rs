@@ -346,7 +346,7 @@ fn skin(context: &Context) -> &'static str {
     }
 }
 
-fn trust_line(context: &Context) -> String {
+pub(super) fn trust_line(context: &Context) -> String {
     let s = &context.solution;
     let mut line = format!(
         "Numerical uncertainty of the local current density: ±{} (95 % of the outline), ±{} at worst; currents balance to {:.0e}.",

@@ -100,8 +100,21 @@ impl Joint {
                 *bordered = eliminate(&self.hessian, direct)?;
                 Ok(())
             }
-            Engine::Multigrid(multigrid) => multigrid.factor(&self.hessian),
+            Engine::Multigrid(multigrid) => {
+                multigrid.factor(&self.hessian).or_else(|_| self.factor_instead())
+            }
         }
+    }
+
+    /// A factorization in place of multigrid, where the grid is not too large for it: it alone can
+    /// tell a matrix that is not positive definite from rounding.
+    fn factor_instead(&mut self) -> Result<(), NotPositive> {
+        if self.hessian.sum.len() > FACTORED {
+            return Err(NotPositive);
+        }
+        let direct = Direct::new(&self.hessian.field)?;
+        self.engine = Engine::Direct { direct, bordered: None };
+        self.factor()
     }
 
     /// Solves H z = b; returns the field part and the free part.
@@ -115,15 +128,10 @@ impl Joint {
         enough: impl Fn(f64) -> f64,
     ) -> Result<(Vec<f64>, Vec<f64>), NotPositive> {
         if let Engine::Multigrid(multigrid) = &mut self.engine {
-            if let Some(answer) = multigrid.solve(&self.hessian, b, b_free, enough)? {
+            if let Ok(Some(answer)) = multigrid.solve(&self.hessian, b, b_free, enough) {
                 return Ok(answer);
             }
-            if b.len() > FACTORED {
-                return Err(NotPositive);
-            }
-            self.engine =
-                Engine::Direct { direct: Direct::new(&self.hessian.field)?, bordered: None };
-            self.factor()?;
+            self.factor_instead()?;
         }
         Ok(self.solve_roughly(b, b_free))
     }
