@@ -46,8 +46,8 @@ pub enum Command {
     Check(CheckOptions),
     /// Write a commented job file that solves at once
     Init(InitOptions),
-    /// Print the JSON Schema of job files, for editors
-    Schema,
+    /// Print the JSON Schema of job files, for editors, or of summary.json, for programs
+    Schema(SchemaOptions),
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
@@ -172,6 +172,14 @@ pub struct InitOptions {
     /// Where to write it, or - for standard output
     #[arg(default_value = "bath.toml")]
     pub file: PathBuf,
+}
+
+/// Options of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaOptions {
+    /// That of summary.json instead
+    #[arg(long)]
+    pub summary: bool,
 }
 
 /// Options of `baths`.

@@ -61,7 +61,7 @@ pub fn run_on(
         Command::Run(options) => commands::run::run(options, &mut streams),
         Command::Check(options) => commands::check::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),
-        Command::Schema => commands::schema::run(&mut streams),
+        Command::Schema(options) => commands::schema::run(options, &mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
         Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),

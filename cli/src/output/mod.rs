@@ -11,6 +11,7 @@ mod bodies;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod field_lattice;
 mod findings;
 mod findings_json;
 mod findings_text;
@@ -36,6 +37,7 @@ mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
+mod vtk;
 
 #[cfg(test)]
 mod findings_tests;
@@ -60,9 +62,10 @@ pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
 };
-pub use summary::summary_json;
+pub use summary::{summary_json, summary_schema};
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};
+pub use vtk::{field_vti, surface_vtu};
 
 /// What every writer gets to see.
 #[derive(Debug, Clone, Copy)]
@@ -121,7 +124,7 @@ pub struct Want {
 }
 
 /// One value that went into the solve, with its source.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct SourcedValue {
     /// What it is, e.g. `conductivity`.
     pub name: String,
@@ -138,7 +141,7 @@ pub struct SourcedValue {
 }
 
 /// A number or words.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(untagged)]
 pub enum Value {
     /// A plain number.
@@ -148,7 +151,7 @@ pub enum Value {
 }
 
 /// How far a value can be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Confidence {
     /// Stated in the job file.

@@ -21,6 +21,8 @@ use super::spots;
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
 const MOST_CELLS: usize = 42;
+/// A figure of so few cells is small.
+pub const FEW: usize = 9;
 /// Space for the name above and two lines of numbers below, pixels.
 const ABOVE: f64 = 20.0;
 const BELOW: f64 = 34.0;
@@ -30,7 +32,11 @@ pub fn draw(show: &Show, size: Size) -> Drawing {
     let shown = chosen(show);
     let columns = ((shown.len() as f64 * 1.3).sqrt().ceil() as usize).clamp(2, 7);
     let rows = shown.len().div_ceil(columns).max(1);
-    let cell = (900.0 / columns as f64, (660.0 / rows as f64).clamp(118.0, 280.0));
+    let room = match size {
+        Size::Figure if shown.len() <= FEW => (620.0, 400.0),
+        _ => (900.0, 660.0),
+    };
+    let cell = (room.0 / columns as f64, (room.1 / rows as f64).clamp(118.0, 280.0));
     let roles = [Role::Part];
     let mut words = show.words().sized(size);
     if shown.len() < show.profiles.len() && size == Size::Sheet {

@@ -68,7 +68,16 @@
       const at = place(picture, p);
       if (at === null) return;
       const chart = picture.plots[0].chart;
-      const far = (at[0] - x) ** 2 + (chart ? 0 : (at[1] - y) ** 2);
+      let off = Math.abs(at[0] - x);
+      if (data.round) {
+        if (!chart) {
+          // the left half is a mirror image
+          const plot = picture.plots[0];
+          const axis = plot.x0 - plot.scale * plot.wx;
+          off = Math.min(off, Math.abs(2 * axis - at[0] - x));
+        }
+      }
+      const far = off ** 2 + (chart ? 0 : (at[1] - y) ** 2);
       if (gap > far) { gap = far; best = index; }
     });
     if (best >= 0) choose(best);

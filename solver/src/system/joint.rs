@@ -7,7 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::assemble::System;
-use super::linear::{Direct, NotPositive, Symmetric};
+use super::linear::{Direct, NotPositive, Order, Symmetric};
 use super::multigrid::Multigrid;
 use crate::solve::Method;
 
@@ -67,8 +67,13 @@ const CROSSOVER: usize = 1_000_000;
 const FACTORED: usize = 2_000_000;
 
 impl Joint {
-    /// Prepares for the pattern of `system`.
-    pub(crate) fn new(system: &System, free: usize, method: Method) -> Result<Self, NotPositive> {
+    /// Prepares for the pattern of `system`, whose order of elimination may be known.
+    pub(crate) fn new(
+        system: &System,
+        free: usize,
+        method: Method,
+        order: Option<&Order>,
+    ) -> Result<Self, NotPositive> {
         let hessian = Hessian::new(&system.constant);
         let iterate = match method {
             Method::Automatic => system.size() > CROSSOVER,
@@ -78,9 +83,21 @@ impl Joint {
         let engine = if iterate {
             Engine::Multigrid(Box::new(Multigrid::new(system, free)))
         } else {
-            Engine::Direct { direct: Direct::new(&hessian.field)?, bordered: None }
+            let direct = match order {
+                Some(order) => Direct::ordered(order),
+                None => Direct::new(&hessian.field)?,
+            };
+            Engine::Direct { direct, bordered: None }
         };
         Ok(Self { hessian, engine })
+    }
+
+    /// The order of elimination, for another solve of the same system.
+    pub(crate) fn order(&self) -> Option<Order> {
+        match &self.engine {
+            Engine::Direct { direct, .. } => Some(direct.order()),
+            Engine::Multigrid(_) => None,
+        }
     }
 
     /// True if an old factor is cheaper to use than a new one.

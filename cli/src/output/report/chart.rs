@@ -8,11 +8,11 @@ use solver::{Role, Stretch};
 use super::measure_points::GaugePoint;
 use super::points::{PlotJson, loop_starts, value};
 use super::{Figure, Table};
-use crate::output::Context;
 use crate::output::drawing::rounded;
 use crate::output::format::trimmed;
 use crate::output::places::Places;
 use crate::output::scale::linear_ticks;
+use crate::output::{Context, rack};
 
 const WIDTH: f64 = 760.0;
 const HEIGHT: f64 = 240.0;
@@ -50,9 +50,10 @@ impl Axes {
 /// The chart; none where no part is wetted.
 pub fn profile(context: &Context, _places: &Places, gauge: &[GaugePoint]) -> Option<Figure> {
     let bodies = context.solution.bodies.iter().enumerate();
-    let parts = bodies.filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty());
+    let wetted: Vec<_> =
+        bodies.filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty()).collect();
     let least = |index: usize| context.judged(index).map_or(f64::INFINITY, |j| j.spread.min);
-    let (index, body) = parts.min_by(|a, b| least(a.0).total_cmp(&least(b.0)))?;
+    let (index, body) = wetted.iter().copied().min_by(|a, b| least(a.0).total_cmp(&least(b.0)))?;
     let runs = runs(context, index);
     let units = context.units;
     let per_mm = units.length(1e-3);
@@ -110,6 +111,8 @@ pub fn profile(context: &Context, _places: &Places, gauge: &[GaugePoint]) -> Opt
     let marked = samples().any(|s| !s.significant);
     Some(Figure {
         id: "profile",
+        // beside a rack's many cells there is no room for it on paper
+        class: if wetted.len() > rack::FEW { "screen" } else { "" },
         width: WIDTH,
         height: HEIGHT,
         png: None,

@@ -13,7 +13,7 @@ use crate::output::drawing::{Drawing, rounded};
 use crate::output::format::duration;
 use crate::output::page::Size;
 use crate::output::places::Places;
-use crate::output::{Context, deposit_picture, layout_picture, map, rectifier};
+use crate::output::{Context, deposit_picture, layout_picture, map, rack, rectifier};
 
 /// Pixels for each pixel of the drawing: sharp on paper.
 const FINE: u32 = 2;
@@ -39,6 +39,8 @@ pub fn deposit(
             if gauge.is_empty() { "" } else { " Letters: where to measure." },
         ),
         tables: tables::along(context, places),
+        // a rack, cell by cell
+        class: if drawing.plots().len() > rack::FEW { "many" } else { "" },
         ..figure("deposit", drawing, gauge)?
     })
 }
@@ -96,6 +98,7 @@ fn figure(
     drawing.trim_foot();
     Ok(Figure {
         id,
+        class: "",
         width: drawing.width,
         height: drawing.height,
         png: Some(STANDARD.encode(drawing.fine_png(FINE)?)),

@@ -206,7 +206,7 @@ pub fn table(context: &Context, points: &[GaugePoint]) -> Table {
     );
     for p in points {
         let name = &context.solution.bodies[p.body].name;
-        table.rows.push(vec![
+        table.push(vec![
             p.letter.to_string(),
             format!("{name}: {} ({})", p.place, p.why),
             units.place_text(p.at),

@@ -80,13 +80,23 @@ struct Table {
     rows: Vec<Vec<String>>,
 }
 
+/// The same words with spaces that do not break, where they are one number or a few.
+fn unbroken(cell: &str) -> String {
+    let (head, tail) = cell.split_at(cell.find(", ").unwrap_or(cell.len()));
+    if head.chars().count() > 24 { cell.to_owned() } else { head.replace(' ', "\u{a0}") + tail }
+}
+
 impl Table {
+    fn push(&mut self, row: Vec<String>) {
+        self.rows.push(row.iter().map(|cell| unbroken(cell)).collect());
+    }
+
     fn new(caption: impl Into<String>, head: &[&str]) -> Self {
         let head = head.iter().map(|word| (*word).to_owned()).collect();
         Self { caption: caption.into(), class: "", head, rows: Vec::new() }
     }
 
-    /// For the style: `long` prints twelve rows only, `values` six, `screen` none.
+    /// For the style: `long` prints eight rows only, `values` six, `screen` none.
     fn of_class(mut self, class: &'static str) -> Self {
         self.class = class;
         self
@@ -97,6 +107,8 @@ impl Table {
 #[derive(Debug)]
 struct Figure {
     id: &'static str,
+    /// For the style: `screen` is not printed, `many` is printed larger.
+    class: &'static str,
     width: f64,
     height: f64,
     /// The picture in base 64; `None` where the drawing itself is in the page.

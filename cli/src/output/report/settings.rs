@@ -52,7 +52,7 @@ pub fn supplies(context: &Context) -> Table {
             };
             positions.iter().map(of).sum()
         };
-        table.rows.push(vec![
+        table.push(vec![
             result.name.clone(),
             match supply.drive {
                 Drive::Current(_) | Drive::MeanDensity(_) => "the current".into(),
@@ -111,7 +111,7 @@ pub fn hanging(context: &Context) -> Table {
             .of_class("long");
     for body in &context.layout.bodies {
         let bounds = body.outline.bounds();
-        table.rows.push(vec![
+        table.push(vec![
             body.name.clone(),
             body.role.word().into(),
             format!(

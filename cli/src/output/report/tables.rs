@@ -57,7 +57,7 @@ fn parts(context: &Context, places: &Places) -> Table {
         row.push(metal.map_or("-".into(), |on| {
             format!("{} g", plus_minus(1e3 * on.mass_kg, 1e3 * on.mass_uncertainty_kg))
         }));
-        table.rows.push(row);
+        table.push(row);
     }
     table
 }
@@ -78,7 +78,7 @@ fn anodes(context: &Context) -> Table {
     )
     .of_class("screen");
     for load in &context.account().anodes {
-        table.rows.push(vec![
+        table.push(vec![
             context.solution.bodies[load.body].name.clone(),
             format!("{} A", three(load.current_a)),
             percent(load.share),
@@ -100,7 +100,7 @@ pub fn bodies(context: &Context) -> Table {
     );
     for body in context.solution.bodies.iter().filter(|b| !b.stretches.is_empty()) {
         let d = &body.density;
-        table.rows.push(vec![
+        table.push(vec![
             body.name.clone(),
             body.role.word().into(),
             format!("{} A", plus_minus(body.current_a, body.current_uncertainty_a)),
@@ -137,7 +137,7 @@ fn along_part(context: &Context, places: &Places, index: usize) -> Table {
         next += step;
         let s = starts.get(stretch.loop_index).unwrap_or(&0.0) + stretch.s_m;
         let on = context.deposit_on(index);
-        table.rows.push(vec![
+        table.push(vec![
             units.size_text(s),
             units.place_text(stretch.at),
             places.words(index, stretch).unwrap_or_default(),
@@ -185,7 +185,7 @@ pub fn values(context: &Context) -> Table {
             let volts = one.voltage_moves(&found.base);
             Some(format!("{}, {}", by(metal), by(volts)))
         });
-        table.rows.push(vec![
+        table.push(vec![
             source.name.clone(),
             match &source.value {
                 Value::Number(number) => format!("{} {}", three(*number), source.unit),

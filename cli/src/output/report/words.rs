@@ -131,7 +131,12 @@ pub fn lead(context: &Context, places: &Places) -> Vec<String> {
         out.push(if held {
             format!("{} stays within the {} allowed.", capital(&fat), text(want))
         } else {
-            format!("{} gets {}; {} is allowed.", capital(&fat), text(most.1.max), text(want))
+            format!(
+                "{} gets {}; at most {} is allowed.",
+                capital(&fat),
+                text(most.1.max),
+                text(want)
+            )
         });
         out.extend(close(context, most.1.max - want, most.1.max_uncertainty));
     }
