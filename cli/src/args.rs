@@ -54,6 +54,8 @@ pub enum Command {
     Remedies(RemediesOptions),
     /// Write a page on why recesses plate thin, every number solved anew
     Lesson(LessonOptions),
+    /// Say what must be held tightly at the tank: conductivity, current, the place of every body
+    Sensitivity(SensitivityOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -115,6 +117,30 @@ pub struct RemediesOptions {
     pub most: usize,
 
     /// No progress, no list of files
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `sensitivity`.
+#[derive(Debug, Args)]
+pub struct SensitivityOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// What can be held: conductivity=10%, polarization=20%, position="5 mm", current=3% (these
+    /// unless said otherwise); zero leaves one out
+    #[arg(short, long = "tolerance", value_name = "NAME=VALUE")]
+    pub tolerances: Vec<String>,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// No list of files
     #[arg(short, long)]
     pub quiet: bool,
 }

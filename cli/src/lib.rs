@@ -65,6 +65,7 @@ pub fn run_on(
         Command::Lesson(options) => commands::lesson::run(options, &mut streams),
         Command::Schema(options) => commands::schema::run(options, &mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
+        Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };

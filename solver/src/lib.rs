@@ -37,6 +37,7 @@ pub mod stages;
 mod start;
 mod surface;
 mod system;
+pub mod tolerance;
 mod transfer;
 mod tubes;
 mod union;
@@ -56,7 +57,9 @@ pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use positions::{Placement, Position, averaged, peaks, solve_all};
 pub use screen::Openings;
-pub use sensitivity::{Case, Figures, Leaning, Sensitivity, Variation, sensitivity};
+pub use sensitivity::{
+    Case, Figures, Leaning, Sensitivity, Variation, sensitivity, sensitivity_on_significant,
+};
 pub use significant::Significance;
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,

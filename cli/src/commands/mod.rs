@@ -10,6 +10,7 @@ pub mod remedies;
 pub(crate) mod report;
 pub mod run;
 pub mod schema;
+pub mod sensitivity;
 mod sequence;
 
 #[cfg(test)]

@@ -95,7 +95,6 @@ pub const FAINT: &str = "#5f5f5f";
 #[derive(Debug, Clone)]
 pub struct TextBox {
     /// The words.
-    #[cfg_attr(not(test), expect(dead_code, reason = "tests look for words"))]
     pub text: String,
     /// Pixels it covers.
     pub area: Rect,

@@ -53,7 +53,7 @@ use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
 pub use deposit_picture::deposit_png;
-pub use drawing::PictureError;
+pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, plus_minus, three};

@@ -2,6 +2,9 @@
 //! back to job files, words, tables and pictures.
 
 mod tables;
+#[cfg(test)]
+mod tests;
+pub mod tolerances;
 mod words;
 mod write;
 
@@ -39,7 +42,20 @@ pub fn subject(
         let other = resolve(&write::with_bath(source, name))?;
         others.push((name.clone(), case(&other), other.window.max));
     }
-    // bodies with the same place in the file are copies of one table
+    Ok(Subject {
+        case: case(job),
+        most: job.want.max_thickness,
+        burns_above: job.window.max,
+        anode_max: job.bath.anode_limit,
+        groups: groups(job),
+        step_m: step_m(job),
+        baths: others,
+        settings: job.settings,
+    })
+}
+
+/// Bodies with the same place in the file: copies of one table.
+pub fn groups(job: &Resolved) -> Vec<Vec<usize>> {
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for (body, place) in job.places.bodies.iter().enumerate() {
         match groups.iter_mut().find(|g| job.places.bodies[g[0]] == *place) {
@@ -47,16 +63,7 @@ pub fn subject(
             None => groups.push(vec![body]),
         }
     }
-    Ok(Subject {
-        case: case(job),
-        most: job.want.max_thickness,
-        burns_above: job.window.max,
-        anode_max: job.bath.anode_limit,
-        groups,
-        step_m: step_m(job),
-        baths: others,
-        settings: job.settings,
-    })
+    groups
 }
 
 /// What can be measured at the tank: 1 mm, or a sixteenth of an inch.
