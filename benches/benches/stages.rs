@@ -1,4 +1,4 @@
-//! Each stage of the first example, and the whole command with everything it writes.
+//! Each stage of the first example, those of its first grid one by one, and the whole command with everything it writes.
 
 use std::hint::black_box;
 use std::io::sink;
@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use solver::stages::FirstGrid;
 use solver::{DepositSettings, solve};
 use throwmap::ExitStatus;
 use throwmap::output::{
@@ -29,6 +30,17 @@ fn bench(c: &mut Criterion) {
     group.bench_function("solve", |b| {
         b.iter(|| solve(black_box(&resolved.layout), &resolved.settings, &mut |_| {}));
     });
+    group.bench_function("clip and grid", |b| {
+        b.iter(|| FirstGrid::new(black_box(&resolved.layout), &resolved.settings).is_ok());
+    });
+    let mut first = FirstGrid::new(&resolved.layout, &resolved.settings).expect("a grid");
+    group.bench_function("assembly", |b| b.iter(|| black_box(&first).assemble()));
+    group.bench_function("assembly and Newton, both degrees", |b| {
+        b.iter(|| first.solve().is_ok());
+    });
+    let mut solved = first.solve().expect("it solves");
+    group.bench_function("factorization", |b| b.iter(|| solved.factor()));
+    group.bench_function("estimate", |b| b.iter(|| first.estimate(black_box(&solved))));
     let solution = solve(&resolved.layout, &resolved.settings, &mut |_| {}).expect("it solves");
     let plating = resolved.plating.clone().expect("the example names a metal");
     let time = plating.time.expect("the example names a time");

@@ -48,10 +48,16 @@ pub enum Command {
     Export(ExportOptions),
     /// Write a commented job file that solves at once
     Init(InitOptions),
-    /// Print the JSON Schema of job files, for editors
-    Schema,
+    /// Print the JSON Schema of job files, for editors, or of summary.json, for programs
+    Schema(SchemaOptions),
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
+    /// Try what the trade would try about thin and thick places, and rank it
+    Remedies(RemediesOptions),
+    /// Write a page on why recesses plate thin, every number solved anew
+    Lesson(LessonOptions),
+    /// Say what must be held tightly at the tank: conductivity, current, the place of every body
+    Sensitivity(SensitivityOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -62,7 +68,8 @@ pub struct RunOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    /// Folder for the results, made if missing, or a page such as report.html instead of them
+    /// [default: this folder, names begin with the job's]
     #[arg(short = 'o', long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
@@ -77,6 +84,67 @@ pub struct RunOptions {
     /// Do not solve again with assumed bath values at the ends of their ranges: quicker
     #[arg(long)]
     pub no_ranges: bool,
+}
+
+impl RunOptions {
+    /// Folder and name of the page, if one is asked for.
+    pub fn report(&self) -> Option<(PathBuf, String)> {
+        let path = self.out_dir.as_ref()?;
+        let page = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
+        let name = path.file_name().filter(|_| page)?.to_string_lossy().into_owned();
+        Some((path.parent().map(Into::into).unwrap_or_default(), name))
+    }
+}
+
+/// Options of `remedies`.
+#[derive(Debug, Args)]
+pub struct RemediesOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// Other baths at hand, by name, to be tried as they stand
+    #[arg(long, value_name = "NAME", value_delimiter = ',')]
+    pub baths: Vec<String>,
+
+    /// Job files and pictures for this many of the best at most
+    #[arg(long, value_name = "COUNT", default_value_t = 5)]
+    pub most: usize,
+
+    /// No progress, no list of files
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `sensitivity`.
+#[derive(Debug, Args)]
+pub struct SensitivityOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// What can be held: conductivity=10%, polarization=20%, position="5 mm", current=3% (these
+    /// unless said otherwise); zero leaves one out
+    #[arg(short, long = "tolerance", value_name = "NAME=VALUE")]
+    pub tolerances: Vec<String>,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(short = 'o', long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// No list of files
+    #[arg(short, long)]
+    pub quiet: bool,
 }
 
 /// Options of `check`.
@@ -118,6 +186,34 @@ pub struct InitOptions {
     /// Where to write it, or - for standard output
     #[arg(default_value = "bath.toml")]
     pub file: PathBuf,
+}
+
+/// Options of `lesson`.
+#[derive(Debug, Args)]
+pub struct LessonOptions {
+    /// The page
+    #[arg(short, long, value_name = "FILE", default_value = "lesson.html")]
+    pub output: PathBuf,
+
+    /// Also draw an anode that moves, as an animated PNG
+    #[arg(long, value_name = "FILE")]
+    pub animate: Option<PathBuf>,
+
+    /// Also write the lesson's job files into this folder
+    #[arg(long, value_name = "DIR")]
+    pub jobs: Option<PathBuf>,
+
+    /// Write over what is there
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Options of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaOptions {
+    /// That of summary.json instead
+    #[arg(long)]
+    pub summary: bool,
 }
 
 /// Options of `baths`.

@@ -16,8 +16,10 @@ mod exit;
 pub mod files;
 pub mod job;
 mod leaning;
+mod lesson;
 pub mod output;
 mod progress;
+mod remedy;
 mod terminal;
 pub mod units;
 
@@ -61,8 +63,11 @@ pub fn run_on(
         Command::Check(options) => commands::check::run(options, &mut streams),
         Command::Export(options) => commands::export::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),
-        Command::Schema => commands::schema::run(&mut streams),
+        Command::Lesson(options) => commands::lesson::run(options, &mut streams),
+        Command::Schema(options) => commands::schema::run(options, &mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
+        Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
+        Command::Remedies(options) => commands::remedies::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {

@@ -48,6 +48,7 @@ pub mod export;
 mod follow;
 mod gap;
 pub mod import;
+mod landmarks;
 mod overlap;
 mod touch;
 
@@ -60,6 +61,7 @@ pub use error::ShapeError;
 pub use flatten::FlatVertex;
 pub use follow::{Distances, FollowError, Followed, Following, Missed, Room};
 pub use kurbo::{Point, Rect, Vec2};
+pub use landmarks::{Bend, Compass, Landmarks, Region, Whereabouts};
 pub use outline::Outline;
 pub use overlap::Overlap;
 pub use primitives::StripEnds;

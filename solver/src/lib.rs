@@ -17,10 +17,12 @@ mod loads;
 mod mark;
 mod measure;
 mod newton;
+pub mod plan;
 mod pools;
 pub mod positions;
 mod problem;
 pub mod quantity;
+pub mod remedy;
 mod results;
 #[cfg(test)]
 mod sample;
@@ -31,14 +33,17 @@ mod significant;
 pub mod solution;
 mod solve;
 pub mod spread;
+pub mod stages;
 mod start;
 mod surface;
 mod system;
+pub mod tolerance;
 mod transfer;
 mod tubes;
 mod union;
 pub mod until;
 pub mod verdict;
+mod warm;
 mod weld;
 mod wiring;
 
@@ -52,7 +57,9 @@ pub use layers::{Coat, Fit, Place, Profile, Stack, StackError, stack};
 pub use layout::{Body, Drive, Layout, Rating, Role, Span, Supply, Symmetry};
 pub use positions::{Placement, Position, averaged, peaks, solve_all};
 pub use screen::Openings;
-pub use sensitivity::{Case, Figures, Leaning, Sensitivity, Variation, sensitivity};
+pub use sensitivity::{
+    Case, Figures, Leaning, Sensitivity, Variation, sensitivity, sensitivity_on_significant,
+};
 pub use significant::Significance;
 pub use solution::{
     BodyResult, Solution, SolveStats, Spread, Stretch, SupplyResult, SupplyState, Wagner,
@@ -62,4 +69,5 @@ pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};
 pub use verdict::Verdict;
+pub use warm::{Warm, solve_warm};
 pub use wiring::WiringFault;

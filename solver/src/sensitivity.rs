@@ -17,7 +17,7 @@ use crate::positions::{Position, averaged, solve_all};
 use crate::quantity::{Length, Time};
 use crate::solution::Solution;
 use crate::solve::{SolveError, SolveSettings};
-use crate::until::{RunLength, least_on_parts};
+use crate::until::{RunLength, greatest_on_parts, least_on_parts};
 
 /// A job in the solver's terms: what is in the tank, position after position, and what is wanted.
 #[derive(Debug, Clone)]
@@ -50,6 +50,8 @@ pub struct Figures {
     pub current_a: f64,
     /// Least thickness on the significant surface, m; where no time is stated, in one hour.
     pub least_m: Option<f64>,
+    /// Greatest thickness on the significant surface after the same time, m.
+    pub greatest_m: Option<f64>,
     /// Time until the wanted thickness is there, s.
     pub seconds_to_want: Option<f64>,
 }
@@ -118,22 +120,52 @@ pub fn sensitivity(
     settings: &SolveSettings,
     significant: Option<&[Vec<bool>]>,
 ) -> Result<Sensitivity, SolveError> {
+    vary(base, variations, settings, &|_, _| significant.map(<[_]>::to_vec))
+}
+
+/// As [`sensitivity`], on the significant surface of each case's own layout: for variations that
+/// move bodies, whose stretches then lie elsewhere on the outlines.
+///
+/// # Errors
+/// As [`sensitivity`].
+pub fn sensitivity_on_significant(
+    base: &Case,
+    variations: &[Variation],
+    settings: &SolveSettings,
+) -> Result<Sensitivity, SolveError> {
+    vary(base, variations, settings, &|case, solved| {
+        let (first, _) = case.positions.first()?;
+        Some(first.significant_rows(solved.first()?))
+    })
+}
+
+/// Significant stretches of each body in the first answer of a case; `None` for all.
+type Marks<'a> = &'a (dyn Fn(&Case, &[Solution]) -> Option<Vec<Vec<bool>>> + Sync);
+
+fn vary(
+    base: &Case,
+    variations: &[Variation],
+    settings: &SolveSettings,
+    marks: Marks<'_>,
+) -> Result<Sensitivity, SolveError> {
     let solve = |case: &Case| -> Result<Vec<Solution>, SolveError> {
         let layouts: Vec<Layout> = case.positions.iter().map(|(l, _)| l.clone()).collect();
         solve_all(&layouts, settings, &|_, _| ()).map_err(|(_, error)| error)
     };
     let solved = solve(base)?;
-    let figures = figures(base, &solved, significant);
+    let figures =
+        |case: &Case, solved: &[Solution]| figures(case, solved, marks(case, solved).as_deref());
+    let base_figures = figures(base, &solved);
     let end = |case: &Case| -> (Option<Figures>, bool) {
         match effect(base, case) {
-            Effect::Nothing => (Some(self::figures(case, &solved, significant)), false),
+            Effect::Nothing => (Some(figures(case, &solved)), false),
             Effect::Voltage(shift) => {
-                let moved = Figures { voltage_v: figures.voltage_v + shift, ..figures };
+                let moved = Figures { voltage_v: base_figures.voltage_v + shift, ..base_figures };
                 (Some(moved), true)
             }
             Effect::Field => {
                 let found = solve(case).ok();
-                (found.map(|s| self::figures(case, &s, significant)), false)
+                (found.map(|s| figures(case, &s)), false)
             }
         }
     };
@@ -145,7 +177,7 @@ pub fn sensitivity(
         high: pair[1].0,
         voltage_only: pair[0].1 && pair[1].1,
     });
-    Ok(Sensitivity { base: figures, leanings: leanings.collect() })
+    Ok(Sensitivity { base: base_figures, leanings: leanings.collect() })
 }
 
 /// Time that a thickness is given for when the case states none, s.
@@ -164,6 +196,7 @@ fn figures(case: &Case, solved: &[Solution], significant: Option<&[Vec<bool>]>) 
         voltage_v: mean(&|s| s.supplies.first().map_or(0.0, |supply| supply.voltage_v)),
         current_a,
         least_m: None,
+        greatest_m: None,
         seconds_to_want: None,
     };
     let (Some((metal, efficiency, length)), Some(first)) = (&case.plating, solved.first()) else {
@@ -177,6 +210,8 @@ fn figures(case: &Case, solved: &[Solution], significant: Option<&[Vec<bool>]>) 
         None => Some(Time::new(HOUR)),
     };
     let rate = least(&second);
+    let most = greatest_on_parts(&second, &first.bodies, significant);
+    out.greatest_m = most.zip(time).map(|(rate, time)| rate * time.si());
     out.least_m = rate.zip(time).map(|(rate, time)| rate * time.si());
     let reach = match length {
         Some(RunLength::Thickness(until)) => Some(*until),

@@ -36,13 +36,29 @@ pub fn least_on_parts(
     bodies: &[BodyResult],
     significant: Option<&[Vec<bool>]>,
 ) -> Option<f64> {
+    on_parts(deposit, bodies, significant).reduce(f64::min)
+}
+
+/// The greatest, as [`least_on_parts`].
+pub fn greatest_on_parts(
+    deposit: &Deposit,
+    bodies: &[BodyResult],
+    significant: Option<&[Vec<bool>]>,
+) -> Option<f64> {
+    on_parts(deposit, bodies, significant).reduce(f64::max)
+}
+
+fn on_parts<'a>(
+    deposit: &'a Deposit,
+    bodies: &'a [BodyResult],
+    significant: Option<&'a [Vec<bool>]>,
+) -> impl Iterator<Item = f64> + 'a {
     let parts = deposit.bodies.iter().filter(|d| bodies[d.body].role == Role::Part);
-    let values = parts.flat_map(|d| {
+    parts.flat_map(move |d| {
         let marks = significant.and_then(|all| all.get(d.body));
         let counts = move |row: usize| marks.is_none_or(|m| m.get(row).copied().unwrap_or(true));
         d.thickness_m.iter().enumerate().filter(move |(row, _)| counts(*row)).map(|(_, t)| *t)
-    });
-    values.reduce(f64::min)
+    })
 }
 
 impl RunLength {

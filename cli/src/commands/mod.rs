@@ -5,10 +5,13 @@ pub mod check;
 pub mod designation;
 pub mod export;
 pub mod init;
+pub mod lesson;
 mod load;
-mod report;
+pub mod remedies;
+pub(crate) mod report;
 pub mod run;
 pub mod schema;
+pub mod sensitivity;
 mod sequence;
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::Resolved;
 use crate::leaning::leaning;
-use crate::output::{judge, three, verdict};
+use crate::output::{JobText, judge, report_html, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
@@ -27,8 +27,16 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
         Some(Work::One(source, job)) => (source, *job),
     };
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    if let Err(error) = destination.check(&report::KINDS) {
+    let page = options.report();
+    let destination = match &page {
+        Some((folder, _)) => Destination::new(&options.job, Some(folder), options.force),
+        None => Destination::new(&options.job, options.out_dir.as_deref(), options.force),
+    };
+    let kinds = match &page {
+        Some((_, name)) => vec![name.as_str()],
+        None => report::KINDS.to_vec(),
+    };
+    if let Err(error) = destination.check(&kinds) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -56,7 +64,14 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
     let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
-    let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
+    let files = match &page {
+        Some((_, name)) => {
+            let job = JobText { name: &source.name, text: &source.text };
+            let html = report_html(&context, job).map_err(io::Error::other)?;
+            vec![(name.as_str(), html.into_bytes())]
+        }
+        None => report::files(&context).map_err(|error| io::Error::other(error.to_string()))?,
+    };
     let written = match destination.write(&files) {
         Ok(written) => written,
         Err(error) => {

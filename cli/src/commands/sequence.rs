@@ -40,6 +40,14 @@ pub fn run(
     sequence: &Sequence,
     streams: &mut Streams<'_>,
 ) -> io::Result<ExitStatus> {
+    if options.report().is_some() {
+        writeln!(
+            streams.err,
+            "error: a report page holds one bath, and this job has {} layers: state a folder, or give a job of its own to each bath that the page is to be about",
+            sequence.layers.len()
+        )?;
+        return Ok(ExitStatus::BadInput);
+    }
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
     let names = file_names(sequence);
     let refs: Vec<&str> = names.iter().map(String::as_str).collect();

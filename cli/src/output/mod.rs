@@ -11,11 +11,13 @@ mod bodies;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod field_lattice;
 mod findings;
 mod findings_json;
 mod findings_text;
 mod font;
 mod format;
+mod frame;
 mod judged;
 mod labels;
 mod layout_picture;
@@ -23,10 +25,12 @@ mod legend;
 mod map;
 mod masks;
 mod page;
+mod places;
 mod plane;
 mod profile;
 mod rack;
 mod rectifier;
+mod report;
 mod round;
 mod scale;
 mod spots;
@@ -34,6 +38,7 @@ mod stack;
 mod summary;
 mod surface_csv;
 mod verdict;
+mod vtk;
 
 #[cfg(test)]
 mod findings_tests;
@@ -48,18 +53,21 @@ use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
 pub use deposit_picture::deposit_png;
-pub use drawing::PictureError;
+pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
-pub use format::{DisplayUnits, duration, three};
+pub use format::{DisplayUnits, duration, plus_minus, three};
+pub use frame::Frame;
 pub use layout_picture::layout_png;
-pub use map::map_png;
+pub use map::{map_figure_png, map_png};
+pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
 };
-pub use summary::summary_json;
+pub use summary::{summary_json, summary_schema};
 pub use surface_csv::surface_csv;
 pub use verdict::{Judgement, judge, verdict};
+pub use vtk::{field_vti, surface_vtu};
 
 /// What every writer gets to see.
 #[derive(Debug, Clone, Copy)]
@@ -118,7 +126,7 @@ pub struct Want {
 }
 
 /// One value that went into the solve, with its source.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct SourcedValue {
     /// What it is, e.g. `conductivity`.
     pub name: String,
@@ -135,7 +143,7 @@ pub struct SourcedValue {
 }
 
 /// A number or words.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(untagged)]
 pub enum Value {
     /// A plain number.
@@ -145,7 +153,7 @@ pub enum Value {
 }
 
 /// How far a value can be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Confidence {
     /// Stated in the job file.
