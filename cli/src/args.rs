@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::outputs::Output;
 use crate::terminal::Colour;
 
 const EXAMPLES: &str = "\
@@ -60,8 +61,13 @@ pub struct RunOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
+    /// One file, by its name: bell.map.svg, profile.pdf, all.pdf, field.csv; may be repeated. Only
+    /// these are written unless --out-dir is given too
+    #[arg(short, long, value_name = "FILE", value_parser = Output::parse)]
+    pub output: Vec<Output>,
+
     /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over results of an earlier run
@@ -83,8 +89,12 @@ pub struct CheckOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
+    /// The drawing's file, as .png, .svg or .pdf; may be repeated
+    #[arg(short, long, value_name = "FILE", value_parser = Output::parse_layout)]
+    pub output: Vec<Output>,
+
     /// Folder for the drawing, made if missing [default: this folder, named after the job]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over the drawing of an earlier run

@@ -17,6 +17,7 @@ pub mod files;
 pub mod job;
 mod leaning;
 pub mod output;
+mod outputs;
 mod progress;
 mod terminal;
 pub mod units;

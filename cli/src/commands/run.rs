@@ -9,7 +9,6 @@ use solver::{Layout, Progress, RunError, SolveError};
 use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
-use crate::files::Destination;
 use crate::job::Resolved;
 use crate::leaning::leaning;
 use crate::output::{judge, three, verdict};
@@ -17,7 +16,7 @@ use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
 use super::load::Work;
-use super::report::Solved;
+use super::report::{Solved, Wanted};
 use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
@@ -27,8 +26,9 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
         Some(Work::One(source, job)) => (source, *job),
     };
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    if let Err(error) = destination.check(&report::KINDS) {
+    let wanted =
+        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    if let Err(error) = wanted.destination.check(&wanted.paths(report::KINDS)) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -56,8 +56,9 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
     let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
-    let files = report::files(&context).map_err(|error| io::Error::other(error.to_string()))?;
-    let written = match destination.write(&files) {
+    let files =
+        report::files(&context, &wanted).map_err(|error| io::Error::other(error.to_string()))?;
+    let written = match wanted.destination.write(files) {
         Ok(written) => written,
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;
