@@ -4,6 +4,7 @@ use shapes::{Outline, Point, Rect, Vec2};
 use solver::quantity::{Conductivity, Length, Potential};
 use solver::{Role, Span};
 
+use super::comparison::{Compared, comparison_drawing};
 use super::drawing::Drawing;
 use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
 use super::{
@@ -176,6 +177,21 @@ fn every_body_is_named() {
                 assert!(written, "{name} {kind}: {} has no name", body.name);
             }
         }
+    }
+}
+
+/// Writes two comparisons and a drawing in every format for looking at.
+#[test]
+#[ignore = "for looking at: GALLERY=dir cargo test gallery -- --ignored"]
+fn write_comparisons() {
+    let dir = std::env::var("GALLERY").unwrap();
+    let cases = cases();
+    let contexts: Vec<Context> = cases.iter().take(4).map(|(_, mock)| mock.context()).collect();
+    for (what, name) in [(Compared::Map, "maps"), (Compared::Deposit, "deposits")] {
+        let drawing = comparison_drawing("Which arrangement?", &contexts, what);
+        std::fs::write(format!("{dir}/compared-{name}.png"), drawing.png().unwrap()).unwrap();
+        std::fs::write(format!("{dir}/compared-{name}.svg"), drawing.svg().unwrap()).unwrap();
+        std::fs::write(format!("{dir}/compared-{name}.pdf"), drawing.pdf().unwrap()).unwrap();
     }
 }
 

@@ -114,7 +114,7 @@ fn scale(show: &Show, shown: &[&Profile]) -> Axis {
     };
     let greatest = pick(1.0).min(CUT * pick(0.95));
     let wanted = show.wanted.into_iter().chain(most(show)).fold(0.0, f64::max);
-    let least = pick(0.0).max(1e-3 * greatest);
+    let least = pick(0.0).max(1e-4 * greatest);
     // a place without any metal must be seen on the axis: then only differences will do
     let least = if pick(0.0) > 0.0 { least } else { 0.0 };
     let high = greatest.max(wanted).max(f64::MIN_POSITIVE);
@@ -311,6 +311,12 @@ fn doubts(show: &Show, profile: &Profile) -> Vec<f64> {
     }
 }
 
+/// True if a body's corners get numbers: there are some, and not too many.
+fn is_numbered(body: &solver::Body) -> bool {
+    let count: usize = body.outline.loops().iter().map(|l| l.corners().len()).sum();
+    (1..=MOST_CORNERS).contains(&count)
+}
+
 /// The numbers of the corners above the strip, as `throwmap check` writes them beside the outline.
 fn corners(
     drawing: &mut Drawing,
@@ -320,11 +326,10 @@ fn corners(
     length: f64,
     taken: &mut Vec<f64>,
 ) {
-    let loops = body.outline.loops();
-    let count: usize = loops.iter().map(|l| l.corners().len()).sum();
-    if count > MOST_CORNERS {
+    if !is_numbered(body) {
         return;
     }
+    let loops = body.outline.loops();
     let style = TextStyle::new(10.5).coloured(FAINT).anchored(Anchor::Middle);
     let mut number = 0;
     for (k, curve) in loops.iter().enumerate() {
@@ -464,7 +469,10 @@ fn explain(
         mark(drawing, Point::new(panel.x0 + 22.0, y + 8.0), 4.0, true);
         y = legend::words(drawing, panel, y, "least, greatest of a part");
     }
-    let mut notes = vec!["Numbers above: corners, as the layout picture counts them."];
+    let mut notes = Vec::new();
+    if shown.iter().any(|p| is_numbered(&show.context.layout.bodies[p.index])) {
+        notes.push("Numbers above: corners, as the layout picture counts them.");
+    }
     let loops = |p: &Profile| show.context.layout.bodies[p.index].outline.loops().len();
     if shown.iter().any(|p| runs(p).len() > loops(p)) {
         notes.push("Gaps: stopped off, or out of the bath.");
