@@ -3,6 +3,9 @@
 //! Most are the layouts of the reference answers in `tests/fixtures`, so that what is timed is also
 //! what is known to be right.
 
+mod planned;
+mod processor;
+
 use std::f64::consts::TAU;
 
 use checks::{Pose, load_fixtures};
@@ -11,6 +14,9 @@ use solver::quantity::{
     AreaResistance, Conductivity, CurrentDensity, Length, Potential, Temperature,
 };
 use solver::{Body, Drive, Kinetics, Law, Layout, Role, Supply, Symmetry};
+
+pub use planned::{moved, planned};
+pub use processor::processor_s;
 
 /// A layout with the words for it in tables.
 #[derive(Debug, Clone)]

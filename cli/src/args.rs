@@ -47,10 +47,12 @@ pub enum Command {
     Check(CheckOptions),
     /// Write a commented job file that solves at once
     Init(InitOptions),
-    /// Print the JSON Schema of job files, for editors
-    Schema,
+    /// Print the JSON Schema of job files, for editors, or of summary.json, for programs
+    Schema(SchemaOptions),
     /// List the bath library, or show one bath with the source of every value
     Baths(BathsOptions),
+    /// Try what the trade would try about thin and thick places, and rank it
+    Remedies(RemediesOptions),
     /// Explain a coating designation such as "Fe/Cu20 Ni30b Cr r", or list the service classes
     Designation(DesignationOptions),
 }
@@ -81,6 +83,33 @@ pub struct RunOptions {
     /// Do not solve again with assumed bath values at the ends of their ranges: quicker
     #[arg(long)]
     pub no_ranges: bool,
+}
+
+/// Options of `remedies`.
+#[derive(Debug, Args)]
+pub struct RemediesOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// Other baths at hand, by name, to be tried as they stand
+    #[arg(long, value_name = "NAME", value_delimiter = ',')]
+    pub baths: Vec<String>,
+
+    /// Job files and pictures for this many of the best at most
+    #[arg(long, value_name = "COUNT", default_value_t = 5)]
+    pub most: usize,
+
+    /// No progress, no list of files
+    #[arg(short, long)]
+    pub quiet: bool,
 }
 
 /// Options of `check`.
@@ -116,6 +145,14 @@ pub struct InitOptions {
     /// Where to write it, or - for standard output
     #[arg(default_value = "bath.toml")]
     pub file: PathBuf,
+}
+
+/// Options of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaOptions {
+    /// That of summary.json instead
+    #[arg(long)]
+    pub summary: bool,
 }
 
 /// Options of `baths`.

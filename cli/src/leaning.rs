@@ -3,11 +3,12 @@
 //! Every assumed value with a range is set to both ends of it, the job is read anew with that value,
 //! and solved again, loosely: see `solver::sensitivity`.
 
-use solver::{Case, Leaning, Sensitivity, SolveSettings, Variation, sensitivity};
+use solver::{Leaning, Sensitivity, SolveSettings, Variation, sensitivity};
 
 use crate::bath::{Confidence, End};
 use crate::diagnostic::Source;
 use crate::job::{Origin, Resolved, resolve_at};
+use crate::remedy::case;
 
 /// Accuracy of these solves, at best: they are about differences of several percent.
 const LOOSE: f64 = 0.02;
@@ -64,13 +65,4 @@ fn assumed(job: &Resolved) -> impl Iterator<Item = &str> {
         .filter(move |value| is_assumed(&value.origin))
         .map(|value| value.key.as_str())
         .filter(|key| SOLVED.iter().any(|start| key.starts_with(start)))
-}
-
-fn case(job: &Resolved) -> Case {
-    let plating = job.plating.as_ref();
-    Case {
-        positions: job.positions(),
-        plating: plating.map(|p| (p.metal.clone(), p.efficiency.clone(), p.length)),
-        want: job.want.min_thickness,
-    }
 }

@@ -19,6 +19,7 @@ mod leaning;
 pub mod output;
 mod outputs;
 mod progress;
+mod remedy;
 mod terminal;
 pub mod units;
 
@@ -61,8 +62,9 @@ pub fn run_on(
         Command::Run(options) => commands::run::run(options, &mut streams),
         Command::Check(options) => commands::check::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),
-        Command::Schema => commands::schema::run(&mut streams),
+        Command::Schema(options) => commands::schema::run(options, &mut streams),
         Command::Baths(options) => commands::baths::run(options, &mut streams),
+        Command::Remedies(options) => commands::remedies::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {

@@ -29,6 +29,12 @@ pub enum Content {
     Field,
     /// Every number, for programs.
     Summary,
+    /// One page for people.
+    Report,
+    /// The lattice in the bath, for visualization programs.
+    FieldVti,
+    /// The outlines, for visualization programs.
+    SurfaceVtu,
 }
 
 /// Which picture.
@@ -63,7 +69,7 @@ const PICTURES: [(&str, Picture); 4] = [
     ("layout", Picture::Layout),
 ];
 /// What may be asked for.
-const ALLOWED: &str = "allowed are .png, .svg and .pdf for pictures (map, deposit, profile, layout, as in bell.map.svg), .csv for tables (surface, field) and .json for the summary";
+const ALLOWED: &str = "allowed are .png, .svg and .pdf for pictures (map, deposit, profile, layout, as in bell.map.svg), .csv for tables (surface, field), .json for the summary, .html for the report, .vti for the bath and .vtu for the outlines";
 
 impl Output {
     /// The meaning of a file name.
@@ -92,6 +98,9 @@ impl Output {
             "csv" if word == "field" => Content::Field,
             "csv" => Content::Surface,
             "json" => Content::Summary,
+            "html" => Content::Report,
+            "vti" => Content::FieldVti,
+            "vtu" => Content::SurfaceVtu,
             "" => return Err(format!("it has no suffix; {ALLOWED}")),
             other => return Err(format!("nothing is written as .{other}; {ALLOWED}")),
         };

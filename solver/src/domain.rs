@@ -26,7 +26,7 @@ pub(crate) enum Tag {
 }
 
 /// One straight piece of the boundary of one material, that material on its left.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Edge {
     pub(crate) a: Tick,
     pub(crate) b: Tick,
@@ -43,7 +43,7 @@ pub(crate) struct Edge {
 pub(crate) const TANK: u32 = u32::MAX;
 
 /// All boundaries of a layout on the lattice.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Domain {
     pub(crate) lattice: Lattice,
     pub(crate) symmetry: Symmetry,

@@ -1,14 +1,15 @@
 //! Potential and current density anywhere in the bath.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use shapes::Point;
 
 use crate::domain::Domain;
-use crate::grid::lattice::{Cell, Lattice, ROOT_BITS};
-use crate::grid::tree::Index;
-use crate::level::Level;
+use crate::grid::lattice::{Cell, ROOT_BITS};
+use crate::grid::mesh::Mesh;
+use crate::grid::tree::{Index, Tree};
 use crate::system::basis::{NODES, shape};
+use crate::system::numbering::Numbering;
 
 /// The solved field; cheap to clone.
 #[derive(Clone)]
@@ -36,71 +37,133 @@ impl Field {
         (self.inner)(p)
     }
 
-    /// The field of a solved level.
-    pub(crate) fn new(domain: &Arc<Domain>, level: &Level) -> Self {
-        let (lattice, domain) = (domain.lattice, Arc::clone(domain));
-        let index = level.tree.index();
-        let deepest = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
-        let mesh = Arc::clone(&level.mesh);
-        let potential = level.solved.state.u.as_slice();
-        let slopes = slopes(domain.lattice, level);
-        let at_nodes = |v: &[f64]| -> Vec<[f64; NODES]> {
-            (0..mesh.pieces.len()).map(|p| level.system.numbering.gather(v, p)).collect()
-        };
-        let nodal = [at_nodes(potential), at_nodes(&slopes[0]), at_nodes(&slopes[1])];
-        Self::from_fn(move |p| {
-            let t = lattice.ticks(p);
-            let leaf = find(&index, t, deepest)?;
-            let inside = |&q: &usize| {
-                let piece = &mesh.pieces[q];
-                piece.piece().contains(piece.cell.local(t))
-            };
-            let q = (mesh.first[leaf]..mesh.first[leaf + 1]).find(inside)?;
-            let piece = &mesh.pieces[q];
-            let (n, _) = shape(piece.cell.local(t));
-            let value =
-                |v: &[[f64; NODES]]| -> f64 { n.iter().zip(&v[q]).map(|(n, v)| n * v).sum() };
-            let kappa = domain.kappa[piece.piece().material as usize];
-            Some(FieldPoint {
-                potential_v: value(&nodal[0]),
-                current_a_m2: [-kappa * value(&nodal[1]), -kappa * value(&nodal[2])],
-            })
-        })
+    /// The field of an answer.
+    pub(crate) fn new(answer: &Arc<Answer>) -> Self {
+        let answer = Arc::clone(answer);
+        Self::from_fn(move |p| answer.at(p))
     }
 }
 
-/// Gradient of the potential at the unknowns, V/m: the mean of what the pieces around say.
-///
-/// Each piece's own gradient jumps from cell to cell; the mean at the nodes does not, and is more
-/// accurate (Zienkiewicz & Zhu, Int. J. Numer. Meth. Eng. 24 (1987) 337). Pieces count by their
-/// share of their cell, so that a sliver's extrapolated polynomial does not spoil its neighbours.
-fn slopes(lattice: Lattice, level: &Level) -> [Vec<f64>; 2] {
-    let (mesh, numbering) = (&level.mesh, &level.system.numbering);
-    let u = &level.solved.state.u;
-    let mut sums = [vec![0.0; u.len()], vec![0.0; u.len()]];
-    let mut weights = vec![0.0; u.len()];
-    for (p, piece) in mesh.pieces.iter().enumerate() {
-        let v = numbering.gather(u, p);
-        let side = lattice.cell_m(piece.cell.level);
-        let weight = piece.piece().fraction.max(1e-6);
-        for k in 0..NODES {
-            let (_, g) = shape([0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64]);
-            if let [(i, _)] = numbering.terms(p, k) {
-                let i = *i as usize;
-                weights[i] += weight;
-                for (axis, sum) in sums.iter_mut().enumerate() {
-                    let slope: f64 = g.iter().zip(&v).map(|(g, v)| g[axis] * v).sum();
-                    sum[i] += weight * slope / side;
+/// The potential on one grid, kept after the solve; what it takes to ask for values is worked out
+/// when it is first asked.
+pub(crate) struct Answer {
+    domain: Arc<Domain>,
+    cells: Vec<Cell>,
+    mesh: Arc<Mesh>,
+    numbering: Numbering,
+    u: Vec<f64>,
+    places: OnceLock<Places>,
+    slopes: OnceLock<[Vec<[f64; NODES]>; 2]>,
+}
+
+/// Where things are: leaves by their cells, potentials at the nodes of every piece.
+struct Places {
+    index: Index,
+    deepest: u8,
+    nodal: Vec<[f64; NODES]>,
+}
+
+impl Answer {
+    pub(crate) fn new(
+        domain: &Arc<Domain>,
+        tree: &Tree,
+        mesh: &Arc<Mesh>,
+        numbering: Numbering,
+        u: Vec<f64>,
+    ) -> Self {
+        Self {
+            domain: Arc::clone(domain),
+            cells: tree.leaves.iter().map(|l| l.cell).collect(),
+            mesh: Arc::clone(mesh),
+            numbering,
+            u,
+            places: OnceLock::new(),
+            slopes: OnceLock::new(),
+        }
+    }
+
+    fn places(&self) -> &Places {
+        self.places.get_or_init(|| Places {
+            index: Index::of(self.cells.iter().copied()),
+            deepest: self.cells.iter().map(|c| c.level).max().unwrap_or(0),
+            nodal: self.at_nodes(&self.u),
+        })
+    }
+
+    fn at_nodes(&self, v: &[f64]) -> Vec<[f64; NODES]> {
+        (0..self.mesh.pieces.len()).map(|p| self.numbering.gather(v, p)).collect()
+    }
+
+    fn at(&self, p: Point) -> Option<FieldPoint> {
+        let q = self.holder(p)?;
+        let piece = &self.mesh.pieces[q];
+        let (n, _) = shape(piece.cell.local(self.domain.lattice.ticks(p)));
+        let value = |v: &[[f64; NODES]]| -> f64 { n.iter().zip(&v[q]).map(|(n, v)| n * v).sum() };
+        let kappa = self.domain.kappa[piece.piece().material as usize];
+        let [x, y] = self.slopes.get_or_init(|| self.slopes().map(|s| self.at_nodes(&s)));
+        Some(FieldPoint {
+            potential_v: value(&self.places().nodal),
+            current_a_m2: [-kappa * value(x), -kappa * value(y)],
+        })
+    }
+
+    /// The piece of bath that holds a point.
+    pub(crate) fn holder(&self, p: Point) -> Option<usize> {
+        let places = self.places();
+        let t = self.domain.lattice.ticks(p);
+        let leaf = find(&places.index, t, places.deepest)?;
+        let inside = |&q: &usize| {
+            let piece = &self.mesh.pieces[q];
+            piece.piece().contains(piece.cell.local(t))
+        };
+        (self.mesh.first[leaf]..self.mesh.first[leaf + 1]).find(inside)
+    }
+
+    /// What the polynomial of a piece says at a point in it or up to a cell beyond, V.
+    pub(crate) fn potential(&self, piece: usize, p: Point) -> f64 {
+        let local = self.mesh.pieces[piece].cell.local(self.domain.lattice.ticks(p));
+        let (n, _) = shape(local.map(|x| x.clamp(-1.0, 2.0)));
+        n.iter().zip(&self.places().nodal[piece]).map(|(n, v)| n * v).sum()
+    }
+
+    /// Gradient of the potential at the unknowns, V/m: the mean of what the pieces around say.
+    ///
+    /// Each piece's own gradient jumps from cell to cell; the mean at the nodes does not, and is more
+    /// accurate (Zienkiewicz & Zhu, Int. J. Numer. Meth. Eng. 24 (1987) 337). Pieces count by their
+    /// share of their cell, so that a sliver's extrapolated polynomial does not spoil its neighbours.
+    fn slopes(&self) -> [Vec<f64>; 2] {
+        let (mesh, numbering, u) = (&self.mesh, &self.numbering, &self.u);
+        let mut sums = [vec![0.0; u.len()], vec![0.0; u.len()]];
+        let mut weights = vec![0.0; u.len()];
+        for (p, piece) in mesh.pieces.iter().enumerate() {
+            let v = numbering.gather(u, p);
+            let side = self.domain.lattice.cell_m(piece.cell.level);
+            let weight = piece.piece().fraction.max(1e-6);
+            for k in 0..NODES {
+                let (_, g) = shape([0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64]);
+                if let [(i, _)] = numbering.terms(p, k) {
+                    let i = *i as usize;
+                    weights[i] += weight;
+                    for (axis, sum) in sums.iter_mut().enumerate() {
+                        let slope: f64 = g.iter().zip(&v).map(|(g, v)| g[axis] * v).sum();
+                        sum[i] += weight * slope / side;
+                    }
                 }
             }
         }
-    }
-    for sum in &mut sums {
-        for (s, w) in sum.iter_mut().zip(&weights) {
-            *s /= w.max(f64::MIN_POSITIVE);
+        for sum in &mut sums {
+            for (s, w) in sum.iter_mut().zip(&weights) {
+                *s /= w.max(f64::MIN_POSITIVE);
+            }
         }
+        sums
     }
-    sums
+}
+
+impl std::fmt::Debug for Answer {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Answer")
+    }
 }
 
 /// The leaf that holds a point in ticks.

@@ -64,15 +64,19 @@ fn one(
         let r = respond(system, circuit, &solved, std::slice::from_ref(&parts), &[supply]);
         let (current, slope, gross) = (r.currents[0], r.slopes[0][0], r.gross);
         let short = target - current;
-        if short.abs() <= slack(aim) * gross {
+        let room = slack(aim) * gross;
+        if short.abs() <= room {
             return Ok(solved);
         }
         let now = circuit.delivered(supply);
         let wanted = now + short / slope;
-        if short < 0.0 && now <= least + 1e-6 * gross {
-            return Err(Stalled::Overfed { supply, least: current });
+        // an ampere more from the anodes brings the parts none to one more: what they get at the
+        // ends of the range is known before the laws stiffen there
+        if short < -(now - least) - room {
+            let there = current - slope.clamp(0.0, 1.0) * (now - least);
+            return Err(Stalled::Overfed { supply, least: there });
         }
-        if short > 0.0 && now >= (1.0 - 1e-6) * most {
+        if short > most - now + room {
             return Err(Stalled::Starved { supply, wanted });
         }
         if short > 0.0 {
@@ -155,14 +159,16 @@ impl Problem<'_> {
     }
 
     /// Least and greatest current that a supply can be set to, A/m: more current on the anodes
-    /// brings more to the parts, up to what the anodes let through; backwards at most what cathodes
-    /// and anodes let through, and nothing where anodes only dissolve.
+    /// brings more to the parts, up to what the anodes let through, and the cathodes if no other
+    /// supply feeds them; backwards at most what cathodes and anodes let through, and nothing where
+    /// anodes only dissolve.
     fn range(&self, supply: usize) -> (f64, f64) {
         let [anodes, cathodes] = self.wiring.poles[supply];
         let most = self.capacity(&|b| self.wiring.bus_of[b] == Some(anodes));
         let back = self.capacity(&|b| self.wiring.bus_of[b] == Some(cathodes));
         let least = if self.work_one_way(anodes) { 0.0 } else { -back.min(most) };
-        (least, most)
+        let alone = self.wiring.supplies_on(cathodes, 1).count() == 1;
+        (least, if alone { most.min(back) } else { most })
     }
 
     /// True if no anode on a bus lets current back in, as with Tafel's law.

@@ -2,6 +2,9 @@
 
 use std::sync::Arc;
 
+use crate::circuit::Circuit;
+use crate::domain::Domain;
+use crate::field::Answer;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
 use crate::hold;
@@ -11,8 +14,21 @@ use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
 use crate::system::joint::Joint;
+use crate::system::linear::{NotPositive, Order};
 use crate::system::numbering::Degree;
 use crate::transfer;
+use crate::warm::Neighbour;
+
+/// What a grid is started from.
+#[derive(Clone, Copy)]
+pub(crate) enum Before<'a> {
+    /// A guess from areas and laws.
+    Nothing,
+    /// The coarser grid.
+    Grid(&'a Level),
+    /// The answer of another layout.
+    Neighbour(&'a Neighbour),
+}
 
 /// A grid with its answers.
 pub(crate) struct Level {
@@ -23,13 +39,14 @@ pub(crate) struct Level {
 
 /// The answers of both degrees on one mesh.
 pub(crate) struct Answers {
-    pub(crate) system: System,
+    pub(crate) system: Arc<System>,
     pub(crate) solved: Solved,
     /// What the biquadratic answer says.
     pub(crate) fine: Measured,
     /// What the bilinear answer says.
     pub(crate) low: Measured,
-    low_steps: usize,
+    low_system: Arc<System>,
+    low_solved: Solved,
 }
 
 impl std::ops::Deref for Level {
@@ -40,18 +57,89 @@ impl std::ops::Deref for Level {
     }
 }
 
+/// What outlives the last grid.
+pub(crate) struct Remains {
+    pub(crate) answer: Answer,
+    /// The answer of lower degree.
+    pub(crate) low: Answer,
+    pub(crate) free: Vec<f64>,
+    pub(crate) measured: Measured,
+}
+
+/// A grid that has been solved, kept for a layout of the same outlines: equations and answers.
+pub(crate) struct Grid {
+    tree: Tree,
+    mesh: Arc<Mesh>,
+    low: Ready,
+    fine: Ready,
+}
+
+/// The equations of one degree, with the order of elimination and an answer once they are known.
+struct Ready {
+    system: Arc<System>,
+    order: Option<Order>,
+    start: Option<State>,
+}
+
+impl Ready {
+    fn new(system: System, start: Option<State>) -> Self {
+        Self { system: Arc::new(system), order: None, start }
+    }
+
+    fn of(system: &Arc<System>, solved: &Solved) -> Self {
+        let start = Some(solved.state.clone());
+        Self { system: Arc::clone(system), order: solved.joint.order(), start }
+    }
+
+    fn joint(&self, problem: &Problem) -> Result<Joint, NotPositive> {
+        let free = problem.circuit.injected.len();
+        Joint::new(&self.system, free, problem.method, self.order.as_ref())
+    }
+
+    /// The start, if it is of as many unknowns as `problem` has.
+    fn start(&self, problem: &Problem) -> Option<State> {
+        self.start.clone().filter(|s| s.free.len() == problem.circuit.injected.len())
+    }
+}
+
 impl Level {
     /// Newton steps of both degrees.
     pub(crate) fn steps(&self) -> usize {
-        self.low_steps + self.solved.steps
+        self.low_solved.steps + self.solved.steps
     }
 
-    /// Solves on `tree`, starting from the grid before if there is one.
+    /// What a layout of the same outlines can use again.
+    pub(crate) fn grid(&self) -> Grid {
+        Grid {
+            tree: self.tree.clone(),
+            mesh: Arc::clone(&self.mesh),
+            low: Ready::of(&self.low_system, &self.low_solved),
+            fine: Ready::of(&self.system, &self.solved),
+        }
+    }
+
+    /// What is kept of it once it is the last.
+    pub(crate) fn keep(self, domain: &Arc<Domain>) -> Remains {
+        let Answers { system, solved, fine, low_system, low_solved, .. } = self.answers;
+        let numbering = |system: Arc<System>| match Arc::try_unwrap(system) {
+            Ok(system) => system.numbering,
+            Err(shared) => shared.numbering.clone(),
+        };
+        let answer = |system, u| Answer::new(domain, &self.tree, &self.mesh, numbering(system), u);
+        Remains {
+            answer: answer(system, solved.state.u),
+            low: answer(low_system, low_solved.state.u),
+            free: solved.state.free,
+            measured: fine,
+        }
+    }
+
+    /// Solves on `tree`.
     pub(crate) fn solve(
         problem: &mut Problem,
         tree: Tree,
         mesh: Option<Mesh>,
-        before: Option<&Level>,
+        before: Before,
     ) -> Result<Self, Stalled> {
         let mesh = mesh.unwrap_or_else(|| {
             let mut mesh = Mesh::new(&tree);
@@ -63,79 +151,115 @@ impl Level {
         // a matrix that is not positive definite wants thinner layers
         let mut gamma = GAMMA;
         loop {
-            match both_degrees(problem, &mesh, gamma, before) {
+            let (low, fine) = equations(problem, &mesh, gamma, before);
+            let far = matches!(before, Before::Neighbour(_));
+            match both_degrees(problem, &low, &fine, far) {
                 Ok(answers) => return Ok(Self { tree, mesh, answers }),
                 Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
                 Err(e) => return Err(e),
             }
         }
     }
+
+    /// Solves on a grid that is kept from a layout of the same outlines.
+    pub(crate) fn again(problem: &mut Problem, grid: &Grid) -> Result<Self, Stalled> {
+        let answers = both_degrees(problem, &grid.low, &grid.fine, true)?;
+        Ok(Self { tree: grid.tree.clone(), mesh: Arc::clone(&grid.mesh), answers })
+    }
 }
 
-/// Bilinear, then biquadratic from it; or both from the grid before, side by side.
-fn both_degrees(
-    problem: &mut Problem,
-    mesh: &Arc<Mesh>,
-    gamma: f64,
-    before: Option<&Level>,
-) -> Result<Answers, Stalled> {
+/// The equations of both degrees and what to start them from.
+fn equations(problem: &Problem, mesh: &Arc<Mesh>, gamma: f64, before: Before) -> (Ready, Ready) {
     let cells = Cells::new(mesh, problem.domain(), gamma);
-    let (low_system, system) =
-        rayon::join(|| System::new(&cells, Degree::One), || System::new(&cells, Degree::Two));
-    let warm = |system: &System, b: &Level| {
-        let u = transfer::finer(b, mesh, &system.numbering);
-        state(system, u, b.solved.state.free.clone())
-    };
-    let (free, method) = (problem.circuit.injected.len(), problem.method);
-    let mut low_circuit = problem.circuit.clone();
-    let mut circuit = problem.circuit.clone();
-    let (low, solved) = match before {
-        Some(b) => rayon::join(
-            || {
-                let start = warm(&low_system, b);
-                let joint = Joint::new(&low_system, free, method)?;
-                hold::at_supplies(problem, &mut low_circuit, &low_system, start, joint, Aim::Start)
-            },
-            || {
-                let start = warm(&system, b);
-                let joint = Joint::new(&system, free, method)?;
-                hold::at_supplies(problem, &mut circuit, &system, start, joint, Aim::Balance)
-            },
-        ),
-        None => {
-            let start = cold(&low_system, problem);
-            let (low, joint) = rayon::join(
-                || {
-                    let joint = Joint::new(&low_system, free, method)?;
-                    hold::at_supplies(
-                        problem,
-                        &mut low_circuit,
-                        &low_system,
-                        start,
-                        joint,
-                        Aim::Start,
-                    )
-                },
-                || Joint::new(&system, free, method),
-            );
-            let (low, joint) = (low?, joint?);
-            let u = transfer::same_mesh(&low_system, &low.state.u, &system.numbering);
-            let start = state(&system, u, low.state.free.clone());
-            circuit.clone_from(&low_circuit);
-            let solved =
-                hold::at_supplies(problem, &mut circuit, &system, start, joint, Aim::Balance);
-            (Ok(low), solved)
+    let start = |system: &System| match before {
+        Before::Nothing => None,
+        Before::Grid(b) => {
+            let u = transfer::finer(b, mesh, &system.numbering);
+            Some(state(system, u, b.solved.state.free.clone()))
+        }
+        Before::Neighbour(n) => {
+            let u = n.potentials(problem, mesh, &system.numbering);
+            Some(state(system, u, n.free(problem)))
         }
     };
-    let (low, solved) = (low?, solved?);
+    let ready = |degree| {
+        let system = System::new(&cells, degree);
+        let start = start(&system);
+        Ready::new(system, start)
+    };
+    rayon::join(|| ready(Degree::One), || ready(Degree::Two))
+}
+
+/// Bilinear, then biquadratic from it; or both side by side where both have a start near by.
+///
+/// From a start `far` away the way is gone at the lower degree, where steps are cheap, and the
+/// higher one takes the change over.
+fn both_degrees(
+    problem: &mut Problem,
+    low: &Ready,
+    fine: &Ready,
+    far: bool,
+) -> Result<Answers, Stalled> {
+    let (low_system, system) = (&low.system, &fine.system);
+    let mut low_circuit = problem.circuit.clone();
+    let mut circuit = problem.circuit.clone();
+    let fixed: &Problem = problem;
+    let low_start = low.start(fixed).unwrap_or_else(|| cold(low_system, fixed));
+    let minimise = |system: &System, start, circuit: &mut Circuit, joint, aim| {
+        hold::at_supplies(fixed, circuit, system, start, joint, aim)
+    };
+    let (low_solved, solved) = match fine.start(fixed) {
+        Some(start) if !far => {
+            let (low, solved) = rayon::join(
+                || {
+                    let joint = low.joint(fixed)?;
+                    minimise(low_system, low_start, &mut low_circuit, joint, Aim::Start)
+                },
+                || minimise(system, start, &mut circuit, fine.joint(fixed)?, Aim::Balance),
+            );
+            (low?, solved?)
+        }
+        start => {
+            let first = start.is_some().then(|| low_start.clone());
+            let (low_solved, joint) = rayon::join(
+                || {
+                    let joint = low.joint(fixed)?;
+                    minimise(low_system, low_start, &mut low_circuit, joint, Aim::Start)
+                },
+                || fine.joint(fixed),
+            );
+            let (low_solved, joint) = (low_solved?, joint?);
+            let start = risen(low_system, system, &low_solved.state, start.zip(first));
+            circuit.clone_from(&low_circuit);
+            let solved = minimise(system, start, &mut circuit, joint, Aim::Balance)?;
+            (low_solved, solved)
+        }
+    };
     problem.circuit = circuit;
     Ok(Answers {
-        fine: measure(&system, problem, &problem.circuit, &solved.state),
-        low: measure(&low_system, problem, &low_circuit, &low.state),
-        low_steps: low.steps,
-        system,
+        fine: measure(system, problem, &problem.circuit, &solved.state),
+        low: measure(low_system, problem, &low_circuit, &low_solved.state),
+        low_system: Arc::clone(low_system),
+        low_solved,
+        system: Arc::clone(system),
         solved,
     })
+}
+
+/// A start for the higher degree: the answer of the lower one, or a start of its own with the
+/// change from the lower one's start to its answer.
+fn risen(low: &System, system: &System, answer: &State, known: Option<(State, State)>) -> State {
+    let rise = |u: &[f64]| transfer::same_mesh(low, u, &system.numbering);
+    let Some((mut start, first)) = known else {
+        return state(system, rise(&answer.u), answer.free.clone());
+    };
+    let change = |to: &[f64], from: &[f64]| -> Vec<f64> {
+        to.iter().zip(from).map(|(t, f)| t - f).collect()
+    };
+    let add = |to: &mut [f64], change: &[f64]| to.iter_mut().zip(change).for_each(|(t, c)| *t += c);
+    add(&mut start.u, &rise(&change(&answer.u, &first.u)));
+    add(&mut start.free, &change(&answer.free, &first.free));
+    start
 }
 
 /// Thinnest layer that is tried before giving up.

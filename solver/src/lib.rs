@@ -17,10 +17,12 @@ mod loads;
 mod mark;
 mod measure;
 mod newton;
+pub mod plan;
 mod pools;
 pub mod positions;
 mod problem;
 pub mod quantity;
+pub mod remedy;
 mod results;
 #[cfg(test)]
 mod sample;
@@ -39,6 +41,7 @@ mod tubes;
 mod union;
 pub mod until;
 pub mod verdict;
+mod warm;
 mod weld;
 mod wiring;
 
@@ -62,4 +65,5 @@ pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};
 pub use verdict::Verdict;
+pub use warm::{Warm, solve_warm};
 pub use wiring::WiringFault;

@@ -143,7 +143,8 @@ mod tests {
         let settings =
             SolveSettings { accuracy: 0.05, max_unknowns: 100_000, method: Method::Automatic };
         let (mut problem, tree, mesh) = Problem::new(layout, &settings).unwrap();
-        let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+        let level =
+            Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
         (problem, level)
     }
 

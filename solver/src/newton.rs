@@ -207,6 +207,7 @@ fn descend(
     let mut now = slope(energy, &product, &mut state);
     let mut last = f64::INFINITY;
     let mut stalls = 0;
+    let mut best: Option<(f64, State)> = None;
     for step in 1..=most {
         let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
         let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
@@ -239,13 +240,19 @@ fn descend(
             }
         };
         let flat = decrement <= slack * power;
-        let balanced = down.iter().sum::<f64>().abs() <= imbalance * now.traffic
-            && down_free.iter().all(|f| f.abs() <= imbalance * now.traffic);
+        let net = down.iter().sum::<f64>().abs();
+        let off = down_free.iter().fold(net, |off, f| off.max(f.abs()));
         let still = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
         stalls = if still { stalls + 1 } else { 0 };
-        let stuck = stalls == STUCK;
-        if (flat && balanced) || stuck {
+        if flat && off <= imbalance * now.traffic {
             return Ok((state, step));
+        }
+        // of states that rounding makes as good as each other the one that balances best
+        if still && best.as_ref().is_none_or(|(least, _)| off < *least) {
+            best = Some((off, state.clone()));
+        }
+        if stalls == STUCK {
+            return Ok((best.map_or(state, |(_, state)| state), step));
         }
         if let Some(blocked) = blocked(circuit, &state, &now) {
             return Err(blocked);

@@ -3,18 +3,21 @@
 //! Grids are refined until the estimated error of the local current density is below the wanted
 //! accuracy; each grid starts from the answer of the one before.
 
+use std::sync::Arc;
+
 use shapes::Point;
 
 use crate::estimate::{self, Errors};
 use crate::field::Field;
 use crate::grid::fit::UNKNOWNS;
 use crate::layout::Layout;
-use crate::level::Level;
+use crate::level::{Before, Level, Remains};
 use crate::mark::mark;
 use crate::newton::Stalled;
 use crate::problem::Problem;
 use crate::results::Parts;
 use crate::solution::{Solution, SolveStats};
+use crate::warm::{Kept, Neighbour};
 
 /// How to solve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -160,14 +163,53 @@ pub fn solve(
     settings: &SolveSettings,
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Solution, SolveError> {
+    run(layout, settings, None, false, progress).map(|(solution, _)| solution)
+}
+
+/// Solves `layout`, from the answer of a layout like it if there is one; its own answer keeps its
+/// equations for others if `keep` says so.
+pub(crate) fn run(
+    layout: &Layout,
+    settings: &SolveSettings,
+    neighbour: Option<&Neighbour>,
+    keep: bool,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<(Solution, Neighbour), SolveError> {
     let (mut problem, mut tree, mesh) = Problem::new(layout, settings)?;
+    if let Some(neighbour) = neighbour {
+        neighbour.currents(&mut problem);
+    }
     let mut mesh = Some(mesh);
+    let known = neighbour.map_or(&[][..], |n| n.grids_for(&problem));
     let mut before: Option<Level> = None;
     let mut halved = vec![false; problem.plan.stretches.len()];
+    let mut kept = Vec::new();
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
-        let level = Level::solve(&mut problem, tree, mesh.take(), before.as_ref())
-            .map_err(|why| refusal(&problem, why, grid, steps))?;
+        let again = known.get(grid - 1).and_then(|k| {
+            let level = Level::again(&mut problem, &k.grid).ok()?;
+            Some((level, k.halved.clone()))
+        });
+        let level = match again {
+            Some((level, of)) => {
+                halved = of;
+                level
+            }
+            None => {
+                let start = match (&before, neighbour) {
+                    (Some(level), _) => Before::Grid(level),
+                    (None, Some(neighbour)) => Before::Neighbour(neighbour),
+                    (None, None) => Before::Nothing,
+                };
+                let tree = std::mem::take(&mut tree);
+                Level::solve(&mut problem, tree, mesh.take(), start)
+                    .map_err(|why| refusal(&problem, why, grid, steps))?
+            }
+        };
+        mesh = None;
+        if keep {
+            kept.push(Kept { grid: level.grid(), halved: halved.clone() });
+        }
         steps += level.steps();
         let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
         let unknowns = level.system.size();
@@ -175,8 +217,8 @@ pub fn solve(
         progress(Progress { grid, unknowns, estimated_error, iterations });
         let met = good_enough(&errors, settings.accuracy);
         // what to say when the budget is spent
-        let spent = || match work_is_good(&errors, settings.accuracy) {
-            true => Ok(finish(&problem, &level, &errors, grid, steps, true)),
+        let spent = |level: Level, kept: Vec<Kept>| match work_is_good(&errors, settings.accuracy) {
+            true => Ok(finish(&problem, level, &errors, (grid, steps), true, kept)),
             false => Err(SolveError::TooLarge {
                 asked: settings.accuracy,
                 max_unknowns: settings.max_unknowns,
@@ -185,10 +227,14 @@ pub fn solve(
         };
         if met || grid == MAX_GRIDS {
             let met = met || work_is_good(&errors, settings.accuracy);
-            return Ok(finish(&problem, &level, &errors, grid, steps, met));
+            return Ok(finish(&problem, level, &errors, (grid, steps), met, kept));
         }
         if unknowns > settings.max_unknowns {
-            return spent();
+            return spent(level, kept);
+        }
+        if known.len() > grid {
+            before = Some(level);
+            continue;
         }
         let (weight, open) = {
             let known = before.is_some();
@@ -198,7 +244,7 @@ pub fn solve(
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         // a grid that is sure to exceed the budget is not solved: memory stays bounded
         if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
-            return spent();
+            return spent(level, kept);
         }
         before = Some(level);
         halved = open.iter().map(|&n| n > 0).collect();
@@ -254,12 +300,12 @@ fn reached(errors: &Errors) -> f64 {
 
 fn finish(
     problem: &Problem,
-    level: &Level,
+    level: Level,
     errors: &Errors,
-    grids: usize,
-    newton_steps: usize,
+    (grids, newton_steps): (usize, usize),
     accuracy_met: bool,
-) -> Solution {
+    kept: Vec<Kept>,
+) -> (Solution, Neighbour) {
     let domain = problem.domain();
     let levels = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
     let stats = SolveStats {
@@ -273,6 +319,9 @@ fn finish(
         worst_error: errors.worst,
         accuracy_met,
     };
-    let field = Field::new(domain, level);
-    Parts { problem, measured: &level.fine, errors, field, stats }.solution()
+    let Remains { answer, low, free, measured } = level.keep(domain);
+    let answer = Arc::new(answer);
+    let field = Field::new(&answer);
+    let solution = Parts { problem, measured: &measured, errors, field, stats }.solution();
+    (solution, Neighbour::new(problem, answer, free, low, kept))
 }

@@ -17,8 +17,14 @@ pub(crate) fn same_mesh(from: &System, u: &[f64], to: &Numbering) -> Vec<f64> {
     out
 }
 
+/// Where node `k` of a cell is, ticks.
+pub(crate) fn node(cell: Cell, k: usize) -> [f64; 2] {
+    let (low, half) = (cell.low(), 0.5 * cell.ticks() as f64);
+    [low[0] as f64 + half * (k % 3) as f64, low[1] as f64 + half * (k / 3) as f64]
+}
+
 /// Node values become unknowns where a node is an unknown.
-fn set(to: &Numbering, piece: usize, values: &[f64; NODES], out: &mut [f64]) {
+pub(crate) fn set(to: &Numbering, piece: usize, values: &[f64; NODES], out: &mut [f64]) {
     for (k, v) in values.iter().enumerate() {
         if let [(i, c)] = to.terms(piece, k)
             && *c == 1.0
@@ -49,11 +55,7 @@ fn carry(
         let nodal = from.gather(u, old);
         let coarse = mesh.pieces[old].cell;
         let values: [f64; NODES] = std::array::from_fn(|k| {
-            let (low, size) = (piece.cell.low(), piece.cell.ticks() as f64);
-            let at = [
-                low[0] as f64 + 0.5 * size * (k % 3) as f64,
-                low[1] as f64 + 0.5 * size * (k / 3) as f64,
-            ];
+            let at = node(piece.cell, k);
             let (n, _) = shape(coarse.local(at));
             n.iter().zip(&nodal).map(|(n, v)| n * v).sum()
         });
@@ -92,7 +94,7 @@ fn ancestor(index: &Index, mesh: &Mesh, cell: Cell, fine: &Mesh, p: usize) -> Op
 }
 
 /// A point a little inside a piece: beside the middle of its longest side.
-fn inner_point(piece: &crate::grid::clip::Piece) -> [f64; 2] {
+pub(crate) fn inner_point(piece: &crate::grid::clip::Piece) -> [f64; 2] {
     let mut best = ([0.5, 0.5], 0.0);
     for lp in &piece.loops {
         for (k, c) in lp.iter().enumerate() {

@@ -37,6 +37,35 @@ impl Profile {
         Self(ends)
     }
 
+    /// The same around an axis: stretches of a plane across it, placed by r²/2, so that the current
+    /// up to there per radian is what its densities add up to.
+    ///
+    /// # Panics
+    /// If fewer than three stretches are chosen.
+    pub fn of_rings(body: &BodyResult, on: impl Fn(Point) -> bool) -> Self {
+        let mut rows: Vec<_> = body.stretches.iter().filter(|s| on(s.at)).collect();
+        rows.sort_by(|a, b| a.at.x.total_cmp(&b.at.x));
+        assert!(rows.len() > 2, "{}: {} stretches on the plane", body.name, rows.len());
+        let inner = (rows[0].at.x - 0.5 * rows[0].length_m).max(0.0);
+        let mut ends = vec![(0.5 * inner * inner, 0.0)];
+        for s in rows {
+            let (place, current) = ends[ends.len() - 1];
+            let share = s.area_m2 / std::f64::consts::TAU;
+            ends.push((place + share, current + share * s.current_density_a_m2));
+        }
+        Self(ends)
+    }
+
+    /// Density at radius `r` of a profile of rings, A/m².
+    pub fn at_radius(&self, r: f64) -> f64 {
+        self.at(0.5 * r * r)
+    }
+
+    /// Mean density between two radii of a profile of rings, A/m².
+    pub fn between_radii(&self, from: f64, to: f64) -> f64 {
+        self.mean(0.5 * from * from, 0.5 * to * to)
+    }
+
     /// The four ends of stretches around `x`.
     fn around(&self, x: f64) -> &[(f64, f64)] {
         let ends = &self.0;

@@ -10,6 +10,7 @@
 pub mod cell;
 pub mod corners;
 pub mod cylinders;
+pub mod disks;
 pub mod edges;
 pub mod hull;
 pub mod local;
@@ -144,6 +145,7 @@ pub fn sections() -> Vec<Section> {
     out.extend(reliefs::sections());
     out.extend(slots::sections());
     out.extend(round::sections());
+    out.extend(disks::sections());
     out.push(local::around_an_axis());
     out.extend(two_distances::sections());
     out.extend(hull::sections());

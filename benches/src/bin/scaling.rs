@@ -7,7 +7,7 @@
 
 use std::process::Command;
 
-use layouts::discs;
+use layouts::{discs, processor_s};
 use solver::{Method, SolveSettings, solve};
 
 /// Accuracies asked for: each needs some two to three times the unknowns of the one before.
@@ -64,15 +64,6 @@ fn row(method: &str, accuracy: f64) {
         }
         Err(error) => println!("| {method} | {error} | | | | |"),
     }
-}
-
-/// Processor time of this process, all threads, s; 0 where the system does not tell.
-fn processor_s() -> f64 {
-    // user and system time in hundredths of a second, fields 14 and 15; a name in brackets is second
-    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
-    let fields = text.rsplit(')').next().unwrap_or_default();
-    let number = |k: usize| fields.split_whitespace().nth(k).and_then(|v| v.parse::<f64>().ok());
-    0.01 * (number(11).unwrap_or(0.0) + number(12).unwrap_or(0.0))
 }
 
 /// Largest memory held so far, bytes.

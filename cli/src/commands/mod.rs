@@ -5,6 +5,7 @@ pub mod check;
 pub mod designation;
 pub mod init;
 mod load;
+pub mod remedies;
 mod report;
 pub mod run;
 pub mod schema;

@@ -13,9 +13,9 @@ use crate::bath;
 use crate::files::Destination;
 use crate::job::{Origin, Provenance, Resolved};
 use crate::output::{
-    Confidence, Context, DisplayUnits, Drawing, Findings, PictureError, PositionResult, RunDeposit,
-    SourcedValue, Value, deposit_drawing, field_csv, layout_drawing, map_drawing, pdf,
-    profile_drawing, summary_json, surface_csv,
+    Confidence, Context, DisplayUnits, Drawing, Findings, JobText, PictureError, PositionResult,
+    RunDeposit, SourcedValue, Value, deposit_drawing, field_csv, field_vti, layout_drawing,
+    map_drawing, pdf, profile_drawing, report_html, summary_json, surface_csv, surface_vtu,
 };
 use crate::outputs::{Content, Format, Output, Picture};
 
@@ -187,13 +187,23 @@ pub fn context<'a>(
 ///
 /// # Errors
 /// Only for a fault of this program: all writers work in memory.
-pub fn files(context: &Context<'_>, wanted: &Wanted<'_>) -> Result<Files, Box<dyn Error>> {
+pub fn files(
+    context: &Context<'_>,
+    wanted: &Wanted<'_>,
+    job: JobText<'_>,
+) -> Result<Files, Box<dyn Error>> {
     let mut files = Files::new();
     for kind in KINDS.into_iter().filter(|_| wanted.usual) {
         files.push((wanted.destination.path(kind), usual(context, kind)?));
     }
     for output in wanted.named {
-        files.push((output.path.clone(), content(context, output.content)?));
+        files.push((
+            output.path.clone(),
+            match output.content {
+                Content::Report => report_html(context, job)?.into_bytes(),
+                other => content(context, other)?,
+            },
+        ));
     }
     Ok(files)
 }
@@ -224,6 +234,9 @@ pub fn content(context: &Context<'_>, what: Content) -> Result<Vec<u8>, Box<dyn 
         Content::Surface => surface_csv(context)?,
         Content::Field => field_csv(context)?,
         Content::Summary => summary_json(context)?.into_bytes(),
+        Content::FieldVti => field_vti(context),
+        Content::SurfaceVtu => surface_vtu(context),
+        Content::Report => return Err("a report needs the text of its job".into()),
     })
 }
 

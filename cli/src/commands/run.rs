@@ -11,7 +11,7 @@ use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
 use crate::job::Resolved;
 use crate::leaning::leaning;
-use crate::output::{judge, three, verdict};
+use crate::output::{JobText, judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
@@ -56,8 +56,9 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
     let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
-    let files =
-        report::files(&context, &wanted).map_err(|error| io::Error::other(error.to_string()))?;
+    let text = JobText { name: &source.name, text: &source.text };
+    let files = report::files(&context, &wanted, text)
+        .map_err(|error| io::Error::other(error.to_string()))?;
     let written = match wanted.destination.write(files) {
         Ok(written) => written,
         Err(error) => {

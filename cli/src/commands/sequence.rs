@@ -178,7 +178,9 @@ fn of_whole(context: &StackContext, content: Content) -> Result<Vec<u8>, String>
             let pages: Vec<&_> = drawings.iter().collect();
             pdf(&pages).map_err(|error| failed(&error))
         }
-        Content::Field => Err("a sequence has no lattice of its own".into()),
+        Content::Field | Content::FieldVti | Content::SurfaceVtu | Content::Report => {
+            Err("a sequence has this for each layer only".into())
+        }
     }
 }
 
@@ -191,6 +193,12 @@ fn layer_of<'a>(output: &Output, mut layers: impl Iterator<Item = &'a str>) -> O
 /// Why a file cannot be had from a sequence.
 fn fault(output: &Output, sequence: &Sequence) -> Option<String> {
     let names = || sequence.layers.iter().map(|layer| layer.file_name.as_str());
+    if output.content == Content::Report {
+        return Some(format!(
+            "a report page holds one bath, and this job has {} layers: give a job of its own to each bath that the page is to be about",
+            sequence.layers.len()
+        ));
+    }
     let whole = matches!(
         output.content,
         Content::Picture(None | Some(Picture::Deposit), _)

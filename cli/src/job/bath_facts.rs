@@ -11,7 +11,7 @@ use crate::diagnostic::Diagnostic;
 use crate::units::Quantity;
 
 /// What becomes of the anodes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum AnodeKind {
     /// They dissolve and feed the bath.

@@ -1,5 +1,6 @@
 //! Metal, anodes, heat, conductors and gas in `summary.json`.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use solver::verdict::{CONDUCTORS, Conductor};
 
@@ -7,7 +8,7 @@ use super::Context;
 use super::account::wagner_words;
 
 /// The tank side of a run for programs.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 pub struct AccountJson {
     wagner_words: &'static str,
@@ -26,7 +27,7 @@ pub struct AccountJson {
     cautions: Vec<&'static str>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Part {
     name: String,
     significant_area_m2: f64,
@@ -39,7 +40,7 @@ struct Part {
     share_too_thick: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Anode {
     name: String,
@@ -53,7 +54,7 @@ struct Anode {
 }
 
 /// Sections that the hook of a part needs.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Hook {
     name: String,

@@ -41,8 +41,13 @@ pub enum Compared {
 }
 
 /// Draws up to [`MOST_COMPARED`] runs in a grid, each under its own title, with one legend.
-pub fn comparison_drawing(title: &str, contexts: &[Context<'_>], what: Compared) -> Drawing {
+pub fn comparison_drawing<'a>(title: &str, contexts: &[Context<'a>], what: Compared) -> Drawing {
     let contexts = &contexts[..contexts.len().min(MOST_COMPARED)];
+    // thickness only where all runs state a time: one scale has one unit
+    let timed = contexts.iter().all(|context| context.deposit.is_some());
+    let one_kind = |c: &Context<'a>| Context { deposit: c.deposit.filter(|_| timed), ..*c };
+    let contexts: Vec<Context<'a>> = contexts.iter().map(one_kind).collect();
+    let contexts = contexts.as_slice();
     let shows: Vec<Show> = contexts.iter().map(Show::of).collect();
     let worlds: Vec<Rect> = shows.iter().map(|show| world(show, what)).collect();
     let grid = Grid::of(&worlds);
@@ -52,6 +57,7 @@ pub fn comparison_drawing(title: &str, contexts: &[Context<'_>], what: Compared)
         title: title.into(),
         subtitle: subtitle(&shows, what, worlds.len()),
         notes: first.map(Context::uncertainty_note).into_iter().collect(),
+        ..Words::default()
     };
     let panel_height = legend::height(roles.len(), 1, 4);
     let (mut drawing, room, panel) = sheet(&words, grid.size(), 0.0, panel_height);
@@ -173,13 +179,22 @@ impl Grid {
     }
 }
 
+/// The part of a view that shows the tank.
+fn tank(context: &Context, view: &View) -> View {
+    let world = round::world(context.layout, context.layout.tank.bounds());
+    let corner = view.pixel(Point::new(world.x0, world.y1));
+    View { world, area: Rect::from_origin_size(corner, world.size() * view.scale), ..*view }
+}
+
 /// Maps on one scale of colours, which it gives (A/m²).
 fn draw_maps(drawing: &mut Drawing, contexts: &[Context<'_>], views: &[View]) -> Scale {
+    // colours reach as far as the tank, not as far as the cell
+    let tanks: Vec<View> = contexts.iter().zip(views).map(|(c, view)| tank(c, view)).collect();
     let samples: Vec<Samples> =
-        contexts.iter().zip(views).map(|(c, view)| Samples::take(c.solution, view)).collect();
+        contexts.iter().zip(&tanks).map(|(c, view)| Samples::take(c.solution, view)).collect();
     let scales = contexts.iter().zip(&samples).map(|(c, samples)| samples.scale(c.solution));
     let scale = common(scales.collect());
-    for samples in samples.iter().zip(views) {
+    for samples in samples.iter().zip(&tanks) {
         drawing.raster(samples.0.raster(&scale, samples.1));
     }
     for (context, view) in contexts.iter().zip(views) {

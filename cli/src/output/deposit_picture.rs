@@ -15,7 +15,7 @@ use super::font::{self, Weight};
 use super::labels::Placer;
 use super::legend;
 use super::masks;
-use super::page::{Page, View};
+use super::page::{Page, Size, View};
 use super::profile::{Heights, Profile, Show};
 use super::rack;
 use super::round;
@@ -32,10 +32,15 @@ pub fn deposit_png(context: &Context) -> Result<Vec<u8>, PictureError> {
 
 /// Draws the bands, where the parts hang or part by part.
 pub fn deposit_drawing(context: &Context) -> Drawing {
+    draw_sized(context, Size::Sheet)
+}
+
+/// The same at another size.
+pub(super) fn draw_sized(context: &Context, size: Size) -> Drawing {
     let show = Show::of(context);
     match common_world(&show) {
-        Some(world) => draw_in_place(&show, world),
-        None => rack::draw(&show),
+        Some(world) => draw_in_place(&show, world, size),
+        None => rack::draw(&show, size),
     }
 }
 
@@ -48,7 +53,7 @@ fn common_world(show: &Show) -> Option<Rect> {
     let all = round::world(show.context.layout, all);
     let side = all.width().max(all.height()).max(1e-6);
     let world = all.inflate(0.22 * side, 0.22 * side);
-    let scale = View::fit(world, Page::largest_room()).scale;
+    let scale = View::fit(world, Page::largest_room(Size::Sheet)).scale;
     let smallest = boxes.iter().map(|b| b.width().max(b.height())).fold(f64::INFINITY, f64::min);
     let turned = show.context.layout.symmetry == Symmetry::Axial;
     (turned || boxes.len() <= 1 || (boxes.len() <= 6 && smallest * scale > 110.0)).then_some(world)
@@ -58,11 +63,11 @@ fn common_world(show: &Show) -> Option<Rect> {
 const MEAN: f64 = 24.0;
 const GREATEST: f64 = 52.0;
 
-fn draw_in_place(show: &Show, world: Rect) -> Drawing {
+fn draw_in_place(show: &Show, world: Rect, size: Size) -> Drawing {
     let Context { layout, units, .. } = *show.context;
     let roles = bodies::roles(layout);
     let mut page = Page::filled(
-        &show.words(),
+        &show.words().sized(size),
         world,
         legend::height(
             roles.len(),
@@ -76,6 +81,7 @@ fn draw_in_place(show: &Show, world: Rect) -> Drawing {
     let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
 
+    drawing.plot(view, None);
     let mut heights = show.heights(MEAN, GREATEST);
     // a round exaggeration for thickness
     let times = fine_below(heights.per_value / view.scale);

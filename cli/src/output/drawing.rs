@@ -148,6 +148,16 @@ pub struct Drawing {
     title: String,
     subtitle: String,
     clips: usize,
+    plots: Vec<Plot>,
+}
+
+/// Where in a drawing the tank is shown, so that others can point at places in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Plot {
+    /// How the tank maps onto the page.
+    pub view: View,
+    /// The only body that is shown; `None` for all.
+    pub body: Option<usize>,
 }
 
 impl Drawing {
@@ -165,6 +175,7 @@ impl Drawing {
             title: String::new(),
             subtitle: String::new(),
             clips: 0,
+            plots: Vec::new(),
         }
     }
 
@@ -241,6 +252,22 @@ impl Drawing {
         self.text(at, text, style);
     }
 
+    /// Notes that the tank, or one body, is shown here.
+    pub fn plot(&mut self, view: View, body: Option<usize>) {
+        self.plots.push(Plot { view, body });
+    }
+
+    /// Where the tank is shown.
+    pub fn plots(&self) -> &[Plot] {
+        &self.plots
+    }
+
+    /// Takes away the white below the last text.
+    pub fn trim_foot(&mut self) {
+        let last = self.texts.iter().map(|text| text.area.y1).fold(0.0, f64::max);
+        self.height = self.height.min((last + 8.0).ceil());
+    }
+
     /// Every text on the page with its box, in the order of writing.
     pub fn texts(&self) -> &[TextBox] {
         &self.texts
@@ -314,29 +341,46 @@ impl Drawing {
     /// # Errors
     /// [`PictureError`]: only for a page without area or a fault of this program.
     pub fn png(&self) -> Result<Vec<u8>, PictureError> {
-        let pixmap = self.pixels()?;
+        self.png_times(1, CompressionType::Fast)
+    }
+
+    /// The same with `times` as many pixels each way, small on disk rather than quick.
+    ///
+    /// # Errors
+    /// As [`Self::png`].
+    pub fn fine_png(&self, times: u32) -> Result<Vec<u8>, PictureError> {
+        self.png_times(times, CompressionType::Best)
+    }
+
+    fn png_times(&self, times: u32, effort: CompressionType) -> Result<Vec<u8>, PictureError> {
+        let pixmap = self.pixels(times)?;
         let rgb: Vec<u8> = pixmap.data().chunks_exact(4).flat_map(|p| [p[0], p[1], p[2]]).collect();
         let mut bytes = Vec::with_capacity(rgb.len() / 8);
         // fast compression: a tenth of the time of the best for a few percent of the size
-        PngEncoder::new_with_quality(&mut bytes, CompressionType::Fast, FilterType::Adaptive)
-            .write_image(&rgb, pixmap.width(), pixmap.height(), ExtendedColorType::Rgb8)?;
+        PngEncoder::new_with_quality(&mut bytes, effort, FilterType::Adaptive).write_image(
+            &rgb,
+            pixmap.width(),
+            pixmap.height(),
+            ExtendedColorType::Rgb8,
+        )?;
         Ok(bytes)
     }
 
-    fn pixels(&self) -> Result<Pixmap, PictureError> {
-        let (width, height) = (self.width as u32, self.height as u32);
+    fn pixels(&self, times: u32) -> Result<Pixmap, PictureError> {
+        let scale = times as f32;
+        let (width, height) = (self.width as u32 * times, self.height as u32 * times);
         let mut pixmap = Pixmap::new(width, height).ok_or(PictureError::Size { width, height })?;
         pixmap.fill(resvg::tiny_skia::Color::WHITE);
         for raster in &self.rasters {
-            draw_raster(&mut pixmap, raster);
+            draw_raster(&mut pixmap, raster, scale);
         }
         let tree = self.tree(&self.document(Vec::new()).to_string())?;
-        resvg::render(&tree, Transform::identity(), &mut pixmap.as_mut());
+        resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
         Ok(pixmap)
     }
 }
 
-fn draw_raster(pixmap: &mut Pixmap, raster: &Raster) {
+fn draw_raster(pixmap: &mut Pixmap, raster: &Raster, scale: f32) {
     let size = IntSize::from_wh(raster.columns as u32, raster.rows as u32);
     let source = size.and_then(|s| PixmapRef::from_bytes(&raster.rgba, s.width(), s.height()));
     let Some(source) = source else { return };
@@ -348,6 +392,7 @@ fn draw_raster(pixmap: &mut Pixmap, raster: &Raster) {
         raster.area.x0 as f32,
         raster.area.y0 as f32,
     );
+    let transform = transform.post_scale(scale, scale);
     let paint = PixmapPaint { quality: FilterQuality::Bilinear, ..PixmapPaint::default() };
     pixmap.draw_pixmap(0, 0, source, &paint, transform, None);
 }

@@ -1,6 +1,7 @@
 //! What a run shows beside currents and thicknesses: bare and burning spots, positions, deposits
 //! too thick for their part, and what the result leans on.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use shapes::Point;
 use solver::quantity::CurrentDensity;
@@ -48,7 +49,7 @@ impl PositionResult {
 }
 
 /// How a place of a cathode is plated.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Spot {
     /// Within the bath's window.
@@ -74,7 +75,7 @@ impl Spot {
 }
 
 /// All places of one part that are plated badly in the same way.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct SpotPlaces {
     /// The part.
     pub body: String,

@@ -1,5 +1,6 @@
 //! The findings in `summary.json`.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use solver::feature::THIN;
 use solver::{FeatureKind, Figures};
@@ -9,7 +10,7 @@ use super::findings::SpotPlaces;
 use crate::job::AnodeKind;
 
 /// Findings for programs.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub struct FindingsJson {
     bath: Bath,
     positions: Vec<Position>,
@@ -18,7 +19,7 @@ pub struct FindingsJson {
     leaning: Option<LeaningJson>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Bath {
     name: Option<String>,
@@ -35,7 +36,7 @@ struct Bath {
     cautions: Vec<&'static str>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Position {
     turn_degrees: f64,
     shift_mm: [f64; 2],
@@ -43,7 +44,7 @@ struct Position {
     supplies: Vec<PositionSupply>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct PositionSupply {
     name: String,
@@ -52,7 +53,7 @@ struct PositionSupply {
     power_W: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Feature {
     body: String,
     kind: &'static str,
@@ -62,13 +63,13 @@ struct Feature {
     deposit_is_thin: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct LeaningJson {
     base: Ends,
     values: Vec<Leaning>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Leaning {
     name: String,
     voltage_only: bool,
@@ -77,7 +78,7 @@ struct Leaning {
     high: Option<Ends>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Ends {
     voltage_V: f64,

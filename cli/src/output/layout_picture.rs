@@ -16,7 +16,7 @@ use super::format::DisplayUnits;
 use super::labels::Placer;
 use super::legend;
 use super::masks;
-use super::page::{Page, Words};
+use super::page::{Page, Size, Words};
 use super::round;
 
 /// More bodies than this (copies aside) and corner numbers would cover everything.
@@ -42,6 +42,11 @@ pub fn layout_png(
 
 /// Draws the layout with its dimensions.
 pub fn layout_drawing(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing {
+    draw_sized(title, layout, units, Size::Sheet)
+}
+
+/// The same at another size.
+pub(super) fn draw_sized(title: &str, layout: &Layout, units: DisplayUnits, size: Size) -> Drawing {
     let roles = bodies::roles(layout);
     let world = layout.tank.bounds();
     let shown = round::world(layout, world);
@@ -65,11 +70,14 @@ pub fn layout_drawing(title: &str, layout: &Layout, units: DisplayUnits) -> Draw
         notes: vec![
             "Small numbers count the corners of each outline (of copies only the first is numbered). Blue: shortest clear distances.".into(),
         ],
-    };
+        size: Size::Sheet,
+    }
+    .sized(size);
     let extra = 1 + masks::count(layout) + round::rows(layout);
     let mut page = Page::new(&words, shown, legend::height(roles.len(), 0, extra));
     let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
+    drawing.plot(view, None);
     bodies::define_patterns(&mut drawing, &roles);
     let mut placer = Placer::new(room, numbers);
     round::section(&mut drawing, &mut placer, layout, &view, |drawing, placer| {

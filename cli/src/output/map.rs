@@ -17,7 +17,7 @@ use super::format::three;
 use super::labels::Placer;
 use super::legend;
 use super::masks;
-use super::page::{Page, View, Words};
+use super::page::{Page, Size, View, Words};
 use super::rectifier;
 use super::round;
 use super::scale::{Scale, rgb};
@@ -44,6 +44,11 @@ pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
 
 /// Draws the map; gives the scale (A/m²) and the box of the colour bar for tests.
 pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
+    draw_sized(context, Size::Sheet)
+}
+
+/// The same at another size.
+pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect) {
     let Context { layout, solution, units, .. } = *context;
     let roles = bodies::roles(layout);
     let words = Words {
@@ -54,13 +59,16 @@ pub(super) fn draw(context: &Context) -> (Drawing, Scale, Rect) {
             if context.findings.positions.is_empty() { "" } else { ", first position" }
         ),
         notes: vec![context.uncertainty_note()],
-    };
+        size: Size::Sheet,
+    }
+    .sized(size);
     let extra = 3 + masks::count(layout) + spots::rows(context) + round::rows(layout);
     let world = round::world(layout, layout.tank.bounds());
     let mut page = Page::new(&words, world, legend::height(roles.len(), 1, extra));
     let numbers = page.axes(units, layout.symmetry);
     let Page { mut drawing, view, room, panel } = page;
 
+    drawing.plot(view, None);
     let samples = Samples::take(solution, &view);
     let scale = samples.scale(solution);
     drawing.raster(samples.raster(&scale, &view));

@@ -13,6 +13,7 @@ mod comparison;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
+mod field_lattice;
 mod findings;
 mod findings_json;
 mod findings_text;
@@ -26,11 +27,13 @@ mod map;
 mod masks;
 mod page;
 mod pdf;
+mod places;
 mod plane;
 mod profile;
 mod profile_picture;
 mod rack;
 mod rectifier;
+mod report;
 mod round;
 mod scale;
 mod spots;
@@ -39,6 +42,7 @@ mod summary;
 mod surface_csv;
 mod vector;
 mod verdict;
+mod vtk;
 
 #[cfg(test)]
 mod findings_tests;
@@ -57,20 +61,22 @@ pub use deposit_picture::{deposit_drawing, deposit_png};
 pub use drawing::{Along, Drawing, PictureError};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
-pub use format::{DisplayUnits, duration, three};
+pub use format::{DisplayUnits, duration, plus_minus, three};
 pub use layout_picture::{layout_drawing, layout_png};
 pub use map::{map_drawing, map_png};
 pub use page::View;
 pub use pdf::pdf;
 pub use profile_picture::{profile_drawing, profile_png};
+pub use report::{JobText, ReportError, report_html};
 pub use stack::{
     LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_drawing, stack_json,
     stack_png, stack_verdict,
 };
-pub use summary::summary_json;
+pub use summary::{summary_json, summary_schema};
 pub use surface_csv::surface_csv;
 pub use vector::font_faces;
 pub use verdict::{Judgement, judge, verdict};
+pub use vtk::{field_vti, surface_vtu};
 
 /// What every writer gets to see.
 #[derive(Debug, Clone, Copy)]
@@ -129,7 +135,7 @@ pub struct Want {
 }
 
 /// One value that went into the solve, with its source.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct SourcedValue {
     /// What it is, e.g. `conductivity`.
     pub name: String,
@@ -146,7 +152,7 @@ pub struct SourcedValue {
 }
 
 /// A number or words.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 #[serde(untagged)]
 pub enum Value {
     /// A plain number.
@@ -156,7 +162,7 @@ pub enum Value {
 }
 
 /// How far a value can be trusted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Confidence {
     /// Stated in the job file.

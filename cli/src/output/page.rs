@@ -17,6 +17,31 @@ pub struct Words {
     pub subtitle: String,
     /// Lines at the foot: uncertainty, assumptions.
     pub notes: Vec<String>,
+    /// How large the picture is.
+    pub size: Size,
+}
+
+/// How large a picture is, and who says what it shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Size {
+    /// A page of its own.
+    #[default]
+    Sheet,
+    /// Small, without title and notes: a figure in a text that says them, printed at half the
+    /// width of its letters on a sheet.
+    Figure,
+}
+
+impl Words {
+    /// The same for a picture of another size.
+    pub fn sized(self, size: Size) -> Self {
+        match size {
+            Size::Sheet => self,
+            Size::Figure => {
+                Self { title: String::new(), subtitle: String::new(), notes: Vec::new(), size }
+            }
+        }
+    }
 }
 
 /// From metres in the tank to pixels on the page.
@@ -81,6 +106,9 @@ const GAP: f64 = 22.0;
 const LARGEST: (f64, f64) = (900.0, 640.0);
 /// Room at least so large: narrow tanks still need space for names beside them.
 const SMALLEST: (f64, f64) = (460.0, 320.0);
+/// The same for figures.
+const LARGEST_FIGURE: (f64, f64) = (560.0, 400.0);
+const SMALLEST_FIGURE: (f64, f64) = (460.0, 280.0);
 /// The same for a picture that fills its room: sentences stand beside narrow parts.
 const SMALLEST_FILLED: (f64, f64) = (680.0, 420.0);
 const TITLE: TextStyle = TextStyle::new(21.0).bold();
@@ -92,11 +120,15 @@ pub const NUMBER: TextStyle = TextStyle::new(11.5).coloured(FAINT);
 impl Page {
     /// Lays out a page that shows `world` (m) with `panel_height` pixels of legend beside it.
     pub fn new(words: &Words, world: Rect, panel_height: f64) -> Self {
-        Self::at_least(SMALLEST, words, world, panel_height)
+        let smallest = match words.size {
+            Size::Sheet => SMALLEST,
+            Size::Figure => SMALLEST_FIGURE,
+        };
+        Self::at_least(smallest, words, world, panel_height)
     }
 
     fn at_least(smallest: (f64, f64), words: &Words, world: Rect, panel_height: f64) -> Self {
-        let fitted = View::fit(world, Rect::from_origin_size(Point::ORIGIN, LARGEST)).area;
+        let fitted = View::fit(world, Self::largest_room(words.size)).area;
         let size = (fitted.width().max(smallest.0), fitted.height().max(smallest.1));
         let (drawing, room, panel) = sheet(words, size, AXIS_LEFT, panel_height);
         Self { drawing, view: View::fit(world, room), room, panel }
@@ -104,7 +136,11 @@ impl Page {
 
     /// As [`Page::new`], showing as much round `world` as the room holds.
     pub fn filled(words: &Words, world: Rect, panel_height: f64) -> Self {
-        let mut page = Self::at_least(SMALLEST_FILLED, words, world, panel_height);
+        let smallest = match words.size {
+            Size::Sheet => SMALLEST_FILLED,
+            Size::Figure => SMALLEST_FIGURE,
+        };
+        let mut page = Self::at_least(smallest, words, world, panel_height);
         let size = page.room.size() / page.view.scale;
         let world = Rect::from_center_size(world.center(), size);
         page.view = View { world, area: page.room, scale: page.view.scale };
@@ -112,8 +148,12 @@ impl Page {
     }
 
     /// The largest room that a page gives to a picture, pixels.
-    pub fn largest_room() -> Rect {
-        Rect::from_origin_size(Point::ORIGIN, LARGEST)
+    pub fn largest_room(size: Size) -> Rect {
+        let largest = match size {
+            Size::Sheet => LARGEST,
+            Size::Figure => LARGEST_FIGURE,
+        };
+        Rect::from_origin_size(Point::ORIGIN, largest)
     }
 
     /// Draws numbers along the left and lower edge and a length scale; across a round section x is
@@ -171,31 +211,35 @@ pub fn sheet(
     left: f64,
     panel_height: f64,
 ) -> (Drawing, Rect, Rect) {
-    let width = MARGIN + left + size.0 + GAP + PANEL + MARGIN;
-    let text_width = width - 2.0 * MARGIN;
+    let margin = match words.size {
+        Size::Sheet => MARGIN,
+        Size::Figure => 8.0,
+    };
+    let width = margin + left + size.0 + GAP + PANEL + margin;
+    let text_width = width - 2.0 * margin;
     let titles = font::wrap(&words.title, TITLE.size, Weight::SemiBold, text_width);
     let subtitles = font::wrap(&words.subtitle, SUBTITLE.size, Weight::Regular, text_width);
     let wrapped = |n: &String| font::wrap(n, NOTE.size, Weight::Regular, text_width);
     let notes: Vec<String> = words.notes.iter().flat_map(wrapped).collect();
 
-    let top = MARGIN + 26.0 * titles.len() as f64 + 19.0 * subtitles.len() as f64 + 10.0;
+    let top = margin + 26.0 * titles.len() as f64 + 19.0 * subtitles.len() as f64 + 10.0;
     let body = (size.1 + AXIS_BELOW).max(panel_height);
-    let height = top + body + 17.0 * notes.len() as f64 + MARGIN;
+    let height = top + body + 17.0 * notes.len() as f64 + margin;
     let mut drawing = Drawing::new(width, height);
     drawing.describe(&words.title, &words.subtitle);
     let mut write = |lines: &[String], from: f64, up: f64, advance: f64, style: TextStyle| {
         let mut y = from;
         for text in lines {
-            drawing.text(Point::new(MARGIN, y + up), text, style);
+            drawing.text(Point::new(margin, y + up), text, style);
             y += advance;
         }
         y
     };
-    let y = write(&titles, MARGIN - 4.0, 22.0, 26.0, TITLE);
+    let y = write(&titles, margin - 4.0, 22.0, 26.0, TITLE);
     write(&subtitles, y, 17.0, 19.0, SUBTITLE);
     write(&notes, top + body + 8.0, 14.0, 17.0, NOTE);
 
-    let room = Rect::from_origin_size(Point::new(MARGIN + left, top), size);
+    let room = Rect::from_origin_size(Point::new(margin + left, top), size);
     let panel = Rect::new(room.x1 + GAP, top, room.x1 + GAP + PANEL, top + body);
     (drawing, room, panel)
 }
@@ -255,6 +299,7 @@ mod tests {
                     title: "A long title that says which part hangs where and in which bath it is plated, twice over".into(),
                     subtitle: "Current density".into(),
                     notes: vec!["A note. ".repeat(40)],
+                    size: Size::Sheet,
                 };
                 let mut page = Page::new(&words, Rect::new(0.0, 0.0, w, h), 100.0);
                 page.axes(units, Symmetry::Planar);

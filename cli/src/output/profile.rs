@@ -9,7 +9,7 @@ use super::band::{ELSEWHERE, dashed};
 use super::drawing::{Drawing, INK, path_data, rectangle};
 use super::format::{duration, trimmed};
 use super::legend;
-use super::page::Words;
+use super::page::{Size, Words};
 use super::rectifier;
 use super::scale::{Scale, hex, nice_below};
 
@@ -175,6 +175,7 @@ impl<'a> Show<'a> {
             title: self.context.title.into(),
             subtitle: format!("{what} at {setting}"),
             notes: vec![self.context.uncertainty_note()],
+            size: Size::Sheet,
         }
     }
 

@@ -14,36 +14,42 @@ use super::font::{self, Weight};
 use super::labels::bounds;
 use super::legend;
 use super::masks;
-use super::page::{View, length_scale, sheet};
+use super::page::{Size, View, length_scale, sheet};
 use super::profile::{Heights, Profile, Show};
 use super::spots;
 
 /// Cells on a page; of a larger rack those with the least and greatest values and an even choice
 /// of ranks between are shown.
 const MOST_CELLS: usize = 42;
+/// A figure of so few cells is small.
+pub const FEW: usize = 9;
 /// Space for the name above and two lines of numbers below, pixels.
 const ABOVE: f64 = 20.0;
 const BELOW: f64 = 34.0;
 
 /// Draws the cells.
-pub fn draw(show: &Show) -> Drawing {
+pub fn draw(show: &Show, size: Size) -> Drawing {
     let shown = chosen(show);
     let columns = ((shown.len() as f64 * 1.3).sqrt().ceil() as usize).clamp(2, 7);
     let rows = shown.len().div_ceil(columns).max(1);
-    let cell = (900.0 / columns as f64, (660.0 / rows as f64).clamp(118.0, 280.0));
+    let room = match size {
+        Size::Figure if shown.len() <= FEW => (620.0, 400.0),
+        _ => (900.0, 660.0),
+    };
+    let cell = (room.0 / columns as f64, (room.1 / rows as f64).clamp(118.0, 280.0));
     let roles = [Role::Part];
-    let mut words = show.words();
-    if shown.len() < show.profiles.len() {
+    let mut words = show.words().sized(size);
+    if shown.len() < show.profiles.len() && size == Size::Sheet {
         words.subtitle.push_str(&format!(
             " · {} of {} parts: those with the least and greatest value and an even choice between",
             shown.len(),
             show.profiles.len()
         ));
     }
-    let size = (cell.0 * columns as f64, cell.1 * rows as f64);
+    let room = (cell.0 * columns as f64, cell.1 * rows as f64);
     let extra = 5 + masks::count(show.context.layout) + show.marked() + spots::rows(show.context);
     let panel_height = legend::height(roles.len(), 1, extra);
-    let (mut drawing, room, panel) = sheet(&words, size, 0.0, panel_height);
+    let (mut drawing, room, panel) = sheet(&words, room, 0.0, panel_height);
     bodies::define_patterns(&mut drawing, &roles);
     if show.marked() > 0 {
         band::define_hatching(&mut drawing);
@@ -101,6 +107,7 @@ fn draw_cell(
     let size = whole.size() * scale;
     let middle = Point::new(area.center().x, (area.y0 + ABOVE + area.y1 - BELOW) / 2.0);
     let view = View { world: whole, area: Rect::from_center_size(middle, size), scale };
+    drawing.plot(view, Some(profile.index));
     let outline = &show.context.layout.bodies[profile.index].outline;
     let data = bodies::loops_data(&bodies::polygons(outline, &view));
     drawing.add(bodies::filled(profile.body.role, data));

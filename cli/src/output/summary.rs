@@ -4,6 +4,7 @@
 //! least and greatest value in the same unit. Values that are not known are `null`. The object is
 //! versioned by `version`; keys are only ever added within a version.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use shapes::Point;
 use solver::{BodyResult, Spread, SupplyResult, SupplyState, Symmetry};
@@ -13,7 +14,10 @@ use super::findings_json::{FindingsJson, findings};
 use super::verdict::{Judgement, judge};
 use super::{Context, SourcedValue};
 
-#[derive(Serialize)]
+/// Everything that a run says, for programs. Units stand in the keys; what is not known is `null`.
+/// `version` is 1; within a version keys are added, never renamed or taken away.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "RunSummary")]
 struct Summary<'a> {
     version: u32,
     title: &'a str,
@@ -33,7 +37,7 @@ struct Summary<'a> {
     account: AccountJson,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Body<'a> {
     name: &'a str,
@@ -61,7 +65,7 @@ struct Body<'a> {
 }
 
 /// Mean and extremes with places.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 pub(super) struct Range {
     mean: Option<f64>,
     min: Option<f64>,
@@ -71,14 +75,14 @@ pub(super) struct Range {
     uncertainty: Uncertainty,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Uncertainty {
     mean: Option<f64>,
     min: Option<f64>,
     max: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Supply<'a> {
     name: &'a str,
@@ -101,27 +105,27 @@ struct Supply<'a> {
     voltage_reversed: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Run {
     time_s: f64,
     charge_Ah: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Want {
     min_thickness_um: Option<f64>,
     max_thickness_um: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Window {
     min_A_m2: Option<f64>,
     max_A_m2: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Solve {
     unknowns: usize,
     cells: usize,
@@ -135,7 +139,7 @@ struct Solve {
     seconds: Option<f64>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Settings {
     accuracy: f64,
@@ -286,4 +290,19 @@ fn place_mm(p: Point) -> [f64; 2] {
 
 fn known(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
+}
+
+/// The JSON Schema of `summary.json`: of a run in one bath, or of a sequence of layers.
+pub fn summary_schema() -> schemars::Schema {
+    let settings = schemars::generate::SchemaSettings::draft07().for_serialize();
+    settings.into_generator().into_root_schema_for::<Either<'static>>()
+}
+
+/// Summary of throwmap: of a run in one bath, or of a sequence of layers (which has a `kind`).
+#[derive(Serialize, JsonSchema)]
+#[serde(untagged)]
+#[expect(dead_code, reason = "only its schema is used")]
+enum Either<'a> {
+    Run(Box<Summary<'a>>),
+    Sequence(Box<super::stack::Summary<'a>>),
 }

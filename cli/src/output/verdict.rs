@@ -11,7 +11,7 @@ use super::rectifier;
 use crate::bath::Caution;
 
 /// How the run stands against the specification and the bath's window.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct Judgement {
     /// The thinnest point of every part's significant surface reaches the wanted least thickness.
     pub min_thickness_met: Option<bool>,
@@ -346,7 +346,7 @@ fn skin(context: &Context) -> &'static str {
     }
 }
 
-fn trust_line(context: &Context) -> String {
+pub(super) fn trust_line(context: &Context) -> String {
     let s = &context.solution;
     let mut line = format!(
         "Numerical uncertainty of the local current density: ±{} (95 % of the outline), ±{} at worst; currents balance to {:.0e}.",

@@ -34,6 +34,16 @@ pub(super) fn chains(pieces: &[&Piece], tolerance: f64) -> Result<Vec<Vec<Segmen
     Ok(done)
 }
 
+/// Closed chains of single segments; ends within `tolerance` are the same.
+pub(crate) fn chains_of(
+    segments: Vec<Segment>,
+    tolerance: f64,
+) -> Result<Vec<Vec<Segment>>, DrawingError> {
+    let piece = |s| Piece { names: Vec::new(), segments: vec![s], closed: false };
+    let pieces: Vec<Piece> = segments.into_iter().map(piece).collect();
+    chains(&pieces.iter().collect::<Vec<_>>(), tolerance)
+}
+
 fn ends(segments: &[Segment]) -> (Point, Point) {
     let point = |s: Option<Point>| s.unwrap_or(Point::ORIGIN);
     (point(segments.first().map(Segment::start)), point(segments.last().map(Segment::end)))

@@ -17,6 +17,8 @@ mod svg;
 use kurbo::Rect;
 
 pub use error::DrawingError;
+pub(crate) use join::chains_of as chains;
+pub(crate) use piece::bulge;
 
 use crate::outline::Outline;
 use piece::Piece;

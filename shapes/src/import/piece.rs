@@ -52,7 +52,7 @@ pub(super) fn ellipse(
 
 /// Two ends and the bulge between them: the tangent of a quarter of the arc's angle, positive
 /// where the arc runs counter-clockwise (DXF reference, LWPOLYLINE, group code 42).
-pub(super) fn bulge(from: Point, to: Point, bulge: f64) -> Segment {
+pub(crate) fn bulge(from: Point, to: Point, bulge: f64) -> Segment {
     let chord = to - from;
     let length = chord.hypot();
     if bulge.abs() < 1e-12 || length == 0.0 {

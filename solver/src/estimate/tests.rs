@@ -73,7 +73,8 @@ fn quantiles_are_members_of_the_list() {
 fn no_stretch_claims_less_than_its_share_of_what_most_claim() {
     let layout = two_blocks();
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
-    let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+    let level =
+        Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
     let halved = vec![false; problem.plan.stretches.len()];
     let errors = errors(&problem, &level, None, &halved);
     assert!(errors.typical > 0.0 && errors.typical <= errors.worst);
@@ -92,7 +93,8 @@ fn no_stretch_claims_less_than_its_share_of_what_most_claim() {
 fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
     let layout = two_blocks();
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
-    let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+    let level =
+        Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
     let halved = vec![false; problem.plan.stretches.len()];
     let errors = errors(&problem, &level, None, &halved);
     // a thousandth of what there is: nearly everything is far off, but one grid alone is not

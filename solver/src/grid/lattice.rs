@@ -17,7 +17,7 @@ pub(crate) const MAX_LEVEL: u8 = 24;
 pub(crate) type Tick = [i64; 2];
 
 /// The root square and its ticks.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Lattice {
     origin: Point,
     side_m: f64,

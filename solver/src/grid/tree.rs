@@ -122,7 +122,7 @@ impl Tree {
 
     /// Index of every leaf by its cell.
     pub(crate) fn index(&self) -> Index {
-        Index(self.leaves.iter().enumerate().map(|(i, l)| (l.cell, i)).collect())
+        Index::of(self.leaves.iter().map(|l| l.cell))
     }
 }
 
@@ -130,6 +130,11 @@ impl Tree {
 pub(crate) struct Index(CellMap<usize>);
 
 impl Index {
+    /// Index of leaves in the order of `cells`.
+    pub(crate) fn of(cells: impl Iterator<Item = Cell>) -> Self {
+        Self(cells.enumerate().map(|(i, cell)| (cell, i)).collect())
+    }
+
     /// The leaf across side `side` (0 bottom, 1 right, 2 top, 3 left) of a leaf's cell.
     pub(crate) fn across(&self, cell: Cell, side: usize) -> Neighbour {
         let (dx, dy) = [(0, -1), (1, 0), (0, 1), (-1, 0)][side];

@@ -32,7 +32,7 @@ fn sharp<'a>(system: &'a System, circuit: &'a Circuit) -> Energy<'a> {
 }
 
 fn joint(system: &System, circuit: &Circuit) -> Joint {
-    Joint::new(system, circuit.injected.len(), Method::Direct).unwrap()
+    Joint::new(system, circuit.injected.len(), Method::Direct, None).unwrap()
 }
 
 fn balanced(system: &System, circuit: &Circuit, from: State) -> Result<Solved, Stalled> {

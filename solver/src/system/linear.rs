@@ -150,7 +150,20 @@ pub(crate) struct Direct {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct NotPositive;
 
+/// Order of elimination and pattern of the factor: the same for all values of a matrix.
+#[derive(Debug, Clone)]
+pub(crate) struct Order(SymbolicLlt<u32>);
+
 impl Direct {
+    /// For a matrix of the pattern that `order` is of.
+    pub(crate) fn ordered(order: &Order) -> Self {
+        Self { symbolic: order.0.clone(), numeric: None }
+    }
+
+    pub(crate) fn order(&self) -> Order {
+        Order(self.symbolic.clone())
+    }
+
     pub(crate) fn new(matrix: &Symmetric) -> Result<Self, NotPositive> {
         let symbolic = SymbolicLlt::try_new(matrix.as_faer().symbolic(), Side::Upper)
             .map_err(|_| NotPositive)?;

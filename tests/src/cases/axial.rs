@@ -141,10 +141,15 @@ pub fn rod_in_a_tube() -> Reference {
     }
 }
 
+/// Radius of the disk, m.
+pub const DISK_RADIUS: f64 = 0.0217;
+/// Its anode's place in oblate spheroidal coordinates.
+pub const DISK_XI: f64 = 1.9;
+
 /// Disk of radius `a` flush in an insulating floor under a confocal oblate spheroid as anode; Wa
 /// = κ b / a, or no polarization.
 pub fn disk(wagner: Option<f64>) -> Reference {
-    let (a, xi) = (0.0217, 1.9);
+    let (a, xi) = (DISK_RADIUS, DISK_XI);
     let b = wagner.map_or(0.0, |wa| wa * a / KAPPA);
     let cell =
         Arc::new(Disk::new(a, xi, wagner.unwrap_or(0.0), if wagner.is_some() { 90 } else { 1 }));

@@ -16,30 +16,43 @@ fn crown() -> Vec<Row> {
     let part = &solution.bodies[0];
     let flat = reference.layout.conductivity.si() * reference.voltage_v / BOSS_GAP;
     let plane = part.stretches.iter().map(|s| s.at.y).fold(f64::INFINITY, f64::min);
-    let on_plane = Profile::new(part, |p| p.y - plane < 1e-9, |p| p.x);
+    let on_plane = Profile::of_rings(part, |p| p.y - plane < 1e-9);
     let problem = "C13: hemispherical boss of radius a on a plane, even field far away";
     let mut rows =
         vec![Row::relative(problem, "crown / flat far away", 3.0, part.density.max / flat, 0.01)];
     for (r, want) in [(1.5, 1.0 - 1.5f64.powi(-3)), (2.0, 0.875), (3.0, 26.0 / 27.0)] {
         let quantity = format!("plane at {r}a / flat far away");
-        rows.push(Row::relative(problem, quantity, want, on_plane.at(r * BOSS) / flat, 0.005));
+        rows.push(Row::relative(
+            problem,
+            quantity,
+            want,
+            on_plane.at_radius(r * BOSS) / flat,
+            0.005,
+        ));
     }
     rows
 }
 
 fn point() -> Vec<Row> {
-    let solution = answer(&point_over_plane().layout);
-    let plane = Profile::new(&solution.bodies[0], |_| true, |p| p.x);
-    let foot = solution.bodies[0].density.max;
-    let problem = "Small anode at height D over a plane";
-    [0.5, 1.0, 2.0]
+    let reference = point_over_plane();
+    let solution = answer(&reference.layout);
+    let plane = Profile::of_rings(&solution.bodies[0], |_| true);
+    let foot = plane.at_radius(0.0);
+    let problem = "C9: small anode at height D over a plane";
+    let mut rows: Vec<Row> = [0.5, 1.0, 2.0]
         .into_iter()
         .map(|r: f64| {
             let want = (1.0 + r * r).powf(-1.5);
-            let got = plane.at(r * POINT_HEIGHT) / foot;
-            Row::relative(problem, format!("i({r}D)/i(0)"), want, got, 0.01)
+            let got = plane.at_radius(r * POINT_HEIGHT) / foot;
+            Row::relative(problem, format!("i({r}D)/i(0)"), want, got, 0.005)
         })
-        .collect()
+        .collect();
+    // all that leaves the anode, on a plane without end: i(0) = I / (2 π D²)
+    let all = std::f64::consts::TAU * POINT_HEIGHT * POINT_HEIGHT * foot;
+    let half = 3f64.sqrt() * POINT_HEIGHT;
+    let within = plane.between_radii(0.0, half) * std::f64::consts::PI * half * half;
+    rows.push(Row::relative(problem, "share of the current within √3 D", 0.5, within / all, 0.005));
+    rows
 }
 
 /// Diameter of the hole, m.
@@ -78,7 +91,7 @@ fn decay() -> Row {
 /// Where the Bessel function J0 is zero first (Abramowitz and Stegun, table 9.5).
 const FIRST_ROOT_OF_J0: f64 = 2.404_825_557_7;
 
-/// C13, C14 and the point anode, around an axis.
+/// C9, C13 and C14 around an axis.
 pub fn sections() -> Vec<Section> {
     vec![Section {
         title: "Bodies of revolution",

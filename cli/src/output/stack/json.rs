@@ -2,14 +2,18 @@
 //!
 //! Each layer has a summary of its own beside this one, named in `files_begin_with`.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{StackContext, judge_stack};
 use crate::job::Limit;
 use crate::output::summary::{Range, range};
 
-#[derive(Serialize)]
-struct Summary<'a> {
+/// The layers of a sequence and all of them together. Each layer has a summary of its own, named in
+/// `files_begin_with`.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "SequenceSummary")]
+pub struct Summary<'a> {
     version: u32,
     kind: &'static str,
     title: &'a str,
@@ -19,7 +23,7 @@ struct Summary<'a> {
     meets_specification: bool,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Layer<'a> {
     name: &'a str,
@@ -33,7 +37,7 @@ struct Layer<'a> {
     parts: Vec<Part<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 #[expect(non_snake_case, reason = "units keep their letters in the keys of the file")]
 struct Total<'a> {
     time_s: f64,
@@ -42,7 +46,7 @@ struct Total<'a> {
     parts: Vec<Part<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Part<'a> {
     name: &'a str,
     thickness_um: Range,
@@ -50,7 +54,7 @@ struct Part<'a> {
     metal_g: f64,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Wanted<'a> {
     what: &'a str,
     from: &'a str,
@@ -63,7 +67,7 @@ struct Wanted<'a> {
     parts: Vec<Found<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Found<'a> {
     name: &'a str,
     thickness_um: Option<f64>,

@@ -17,7 +17,7 @@ use super::format::DisplayUnits;
 use crate::job::{Demand, Limit};
 
 pub use csv_table::stack_csv;
-pub use json::stack_json;
+pub use json::{Summary, stack_json};
 pub use picture::{stack_drawing, stack_png};
 pub use words::stack_verdict;
 

@@ -116,6 +116,7 @@ pub fn stack_drawing(context: &StackContext) -> Drawing {
             duration(seconds)
         ),
         notes: vec![words::trust(context)],
+        ..Words::default()
     };
     let down = PART + BETWEEN + chart::height(&tracks);
     let panel_height = legend::height(context.layers.len() + 6, 0, 6);

@@ -149,7 +149,8 @@ fn hard() -> Vec<(&'static str, Layout)> {
 fn solved<'a>(layout: &'a Layout, method: Method, accuracy: f64) -> (Problem<'a>, Level) {
     let settings = SolveSettings { accuracy, method, ..SolveSettings::default() };
     let (mut problem, tree, mesh) = Problem::new(layout, &settings).unwrap();
-    let level = Level::solve(&mut problem, tree, Some(mesh), None).unwrap();
+    let level =
+        Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
     (problem, level)
 }
 

@@ -1,0 +1,81 @@
+//! Prints what planning costs: many layouts of one job, and a layout solved anew after a small move.
+//! `batch [layouts=200] [accuracy=0.02]`.
+//!
+//! Five bodies (a part with a recess, two anodes, a shield, a thief), anodes and current changed
+//! from layout to layout, all cores. Times are processor time of the whole process, which other
+//! programs hardly disturb, and what that makes for a thousand layouts on two cores.
+
+use std::path::Path;
+
+use layouts::{moved, planned, processor_s};
+use rayon::prelude::*;
+use shapes::Vec2;
+use solver::{Layout, SolveSettings, solve, solve_warm};
+
+fn main() {
+    let number = |name: &str, default: f64| {
+        let given = std::env::args().skip(1);
+        given.filter_map(|a| a.strip_prefix(name)?.parse().ok()).next().unwrap_or(default)
+    };
+    let count = number("layouts=", 200.0).max(1.0) as usize;
+    let settings = SolveSettings { accuracy: number("accuracy=", 0.02), ..Default::default() };
+    println!(
+        "| {count} layouts at {} % | ms each | s for 1,000 on 2 cores | unknowns | grids | Newton steps | estimated error | not solved |",
+        100.0 * settings.accuracy
+    );
+    println!("|{}", " --- |".repeat(8));
+    let cold = |k: usize| {
+        let solution = solve(&planned(k), &settings, &mut |_| {}).ok()?;
+        Some(solution.stats)
+    };
+    row("each from nothing", count, &cold);
+    let base = solve_warm(&planned(0), &settings, None).map(|(_, warm)| warm);
+    match base {
+        Ok(base) => {
+            let warm = |k: usize| {
+                let found = solve_warm(&planned(k), &settings, Some(&base));
+                found.ok().map(|(solution, _)| solution.stats)
+            };
+            row("each from the first", count, &warm);
+            let first = planned(0);
+            let by = |k: usize| Vec2::new(1e-4 * (1.0 + k as f64 / count as f64), 0.0);
+            let small = |k: usize| {
+                let found = solve_warm(&moved(&first, by(k)), &settings, Some(&base));
+                found.ok().map(|(solution, _)| solution.stats)
+            };
+            row("an anode moved by 0.1 to 0.2 mm", count, &small);
+            let current = |k: usize| {
+                let layout = Layout { supplies: planned(k).supplies, ..first.clone() };
+                let found = solve_warm(&layout, &settings, Some(&base));
+                found.ok().map(|(solution, _)| solution.stats)
+            };
+            row("another current", count, &current);
+        }
+        Err(error) => println!("| {error} |"),
+    }
+    if !Path::new("/proc/self/stat").exists() {
+        println!("This system does not tell processor time: times are 0.");
+    }
+}
+
+/// Solves all layouts and prints a row of the table.
+fn row(name: &str, count: usize, one: &(dyn Fn(usize) -> Option<solver::SolveStats> + Sync)) {
+    let start = processor_s();
+    let stats: Vec<Option<solver::SolveStats>> =
+        (0..count).into_par_iter().map(|k| one(k)).collect();
+    let each = (processor_s() - start) / count as f64;
+    let solved: Vec<_> = stats.iter().flatten().collect();
+    let mean = |f: &dyn Fn(&solver::SolveStats) -> f64| {
+        solved.iter().map(|s| f(s)).sum::<f64>() / solved.len().max(1) as f64
+    };
+    println!(
+        "| {name} | {:.1} | {:.1} | {:.0} | {:.2} | {:.1} | {:.2} % | {} |",
+        1e3 * each,
+        500.0 * each,
+        mean(&|s| s.unknowns as f64),
+        mean(&|s| s.grids as f64),
+        mean(&|s| s.newton_steps as f64),
+        100.0 * mean(&|s| s.estimated_error),
+        count - solved.len()
+    );
+}

@@ -1,0 +1,68 @@
+//! Remedies and tolerances of a job: from the job to the solver's terms, and from what it finds
+//! back to job files, words, tables and pictures.
+
+mod tables;
+mod words;
+mod write;
+
+pub use tables::{remedies_csv, remedies_json};
+pub use words::{called, report};
+pub use write::job_text;
+
+use solver::Case;
+use solver::remedy::Subject;
+
+use crate::diagnostic::{Diagnostic, Source};
+use crate::job::{Resolved, resolve};
+
+/// The job as the solver sees it.
+pub fn case(job: &Resolved) -> Case {
+    let plating = job.plating.as_ref();
+    Case {
+        positions: job.positions(),
+        plating: plating.map(|p| (p.metal.clone(), p.efficiency.clone(), p.length)),
+        want: job.want.min_thickness,
+    }
+}
+
+/// What is to be helped, with other baths that are at hand.
+///
+/// # Errors
+/// The faults of the job with one of the baths.
+pub fn subject(
+    source: &Source,
+    job: &Resolved,
+    baths: &[String],
+) -> Result<Subject, Vec<Diagnostic>> {
+    let mut others = Vec::new();
+    for name in baths {
+        let other = resolve(&write::with_bath(source, name))?;
+        others.push((name.clone(), case(&other), other.window.max));
+    }
+    // bodies with the same place in the file are copies of one table
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (body, place) in job.places.bodies.iter().enumerate() {
+        match groups.iter_mut().find(|g| job.places.bodies[g[0]] == *place) {
+            Some(group) => group.push(body),
+            None => groups.push(vec![body]),
+        }
+    }
+    Ok(Subject {
+        case: case(job),
+        most: job.want.max_thickness,
+        burns_above: job.window.max,
+        anode_max: job.bath.anode_limit,
+        groups,
+        step_m: step_m(job),
+        baths: others,
+        settings: job.settings,
+    })
+}
+
+/// What can be measured at the tank: 1 mm, or a sixteenth of an inch.
+fn step_m(job: &Resolved) -> f64 {
+    match job.unit.name {
+        "in" | "ft" | "mil" => 0.0254 / 16.0,
+        _ => 1e-3,
+    }
+}
