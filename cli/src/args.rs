@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::outputs::Output;
 use crate::terminal::Colour;
 
 const EXAMPLES: &str = "\
@@ -68,9 +69,13 @@ pub struct RunOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
-    /// Folder for the results, made if missing, or a page such as report.html instead of them
-    /// [default: this folder, names begin with the job's]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    /// One file, by its name: bell.map.svg, profile.pdf, all.pdf, field.csv; may be repeated. Only
+    /// these are written unless --out-dir is given too
+    #[arg(short, long, value_name = "FILE", value_parser = Output::parse)]
+    pub output: Vec<Output>,
+
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over results of an earlier run
@@ -86,16 +91,6 @@ pub struct RunOptions {
     pub no_ranges: bool,
 }
 
-impl RunOptions {
-    /// Folder and name of the page, if one is asked for.
-    pub fn report(&self) -> Option<(PathBuf, String)> {
-        let path = self.out_dir.as_ref()?;
-        let page = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("html"));
-        let name = path.file_name().filter(|_| page)?.to_string_lossy().into_owned();
-        Some((path.parent().map(Into::into).unwrap_or_default(), name))
-    }
-}
-
 /// Options of `remedies`.
 #[derive(Debug, Args)]
 pub struct RemediesOptions {
@@ -103,7 +98,7 @@ pub struct RemediesOptions {
     pub job: String,
 
     /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over results of an earlier run
@@ -153,8 +148,12 @@ pub struct CheckOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
+    /// The drawing's file, as .png, .svg or .pdf; may be repeated
+    #[arg(short, long, value_name = "FILE", value_parser = Output::parse_layout)]
+    pub output: Vec<Output>,
+
     /// Folder for the drawing, made if missing [default: this folder, named after the job]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over the drawing of an earlier run

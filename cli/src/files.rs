@@ -27,6 +27,9 @@ pub enum FileError {
     /// A result would replace the job file.
     #[error("`{}` is the job file: results never go over it", .0.display())]
     IsInput(PathBuf),
+    /// Two results would get the same name.
+    #[error("`{}` is asked for twice", .0.display())]
+    Twice(PathBuf),
     /// A folder or another thing that is not a file has that name.
     #[error("`{}` is not a file", .0.display())]
     NotAFile(PathBuf),
@@ -58,50 +61,51 @@ impl Destination {
         self.folder.join(format!("{}{kind}", self.prefix))
     }
 
-    /// Refuses, before any work, if a result of one of `kinds` could not be written.
+    /// Refuses, before any work, if a result could not be written to one of `paths`.
     ///
     /// # Errors
     /// [`FileError`] with the first name that is taken.
-    pub fn check(&self, kinds: &[&str]) -> Result<(), FileError> {
-        let folder = self.folder();
-        if folder.exists() && !folder.is_dir() {
-            return Err(FileError::NotAFile(self.folder.clone()));
-        }
+    pub fn check(&self, paths: &[PathBuf]) -> Result<(), FileError> {
         let input = self.input.as_ref().and_then(|path| fs::canonicalize(path).ok());
-        for kind in kinds {
-            let path = self.path(kind);
+        for (k, path) in paths.iter().enumerate() {
+            if paths[..k].contains(path) {
+                return Err(FileError::Twice(path.clone()));
+            }
+            let folder = folder(path);
+            if folder.exists() && !folder.is_dir() {
+                return Err(FileError::NotAFile(folder.to_owned()));
+            }
             // a dangling link has no target, but its name is taken
-            let Ok(there) = fs::symlink_metadata(&path) else {
+            let Ok(there) = fs::symlink_metadata(path) else {
                 continue;
             };
-            if input.is_some() && fs::canonicalize(&path).ok() == input {
-                return Err(FileError::IsInput(path));
+            if input.is_some() && fs::canonicalize(path).ok() == input {
+                return Err(FileError::IsInput(path.clone()));
             }
             if there.is_dir() {
-                return Err(FileError::NotAFile(path));
+                return Err(FileError::NotAFile(path.clone()));
             }
             if !self.overwrite {
-                return Err(FileError::Exists(path));
+                return Err(FileError::Exists(path.clone()));
             }
         }
         Ok(())
     }
 
-    /// Writes all of `results` (kind and content), or none: a failure leaves earlier files as they
+    /// Writes all of `results` (path and content), or none: a failure leaves earlier files as they
     /// were. Returns the paths.
     ///
     /// # Errors
     /// [`FileError`] as [`Self::check`], or what the system says.
-    pub fn write(&self, results: &[(&str, Vec<u8>)]) -> Result<Vec<PathBuf>, FileError> {
-        let kinds: Vec<&str> = results.iter().map(|(kind, _)| *kind).collect();
-        self.check(&kinds)?;
-        let folder = self.folder();
-        fs::create_dir_all(folder)
-            .map_err(|error| FileError::System { path: folder.to_owned(), error })?;
+    pub fn write(&self, results: Vec<(PathBuf, Vec<u8>)>) -> Result<Vec<PathBuf>, FileError> {
+        let paths: Vec<PathBuf> = results.iter().map(|(path, _)| path.clone()).collect();
+        self.check(&paths)?;
         let mut ready = Vec::with_capacity(results.len());
-        for (kind, content) in results {
-            let path = self.path(kind);
-            let written = temporary(folder, content);
+        for (path, content) in results {
+            let folder = folder(&path);
+            fs::create_dir_all(folder)
+                .map_err(|error| FileError::System { path: folder.to_owned(), error })?;
+            let written = temporary(folder, &content);
             ready.push((
                 written.map_err(|error| FileError::System { path: path.clone(), error })?,
                 path,
@@ -122,10 +126,11 @@ impl Destination {
         }
         Ok(paths)
     }
+}
 
-    fn folder(&self) -> &Path {
-        if self.folder.as_os_str().is_empty() { Path::new(".") } else { &self.folder }
-    }
+/// The folder of a path.
+fn folder(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// Writes one new file under its final name in one step; never over another.
@@ -136,8 +141,7 @@ pub fn write_new(path: &Path, content: &[u8]) -> Result<(), FileError> {
     if fs::symlink_metadata(path).is_ok() {
         return Err(FileError::Exists(path.to_owned()));
     }
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let made = temporary(folder, content).and_then(|file| publish(file, path, false));
+    let made = temporary(folder(path), content).and_then(|file| publish(file, path, false));
     made.map_err(|error| FileError::System { path: path.to_owned(), error })
 }
 
@@ -170,12 +174,14 @@ mod tests {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let results = Destination::new("cup.toml", Some(folder.path()), false);
         fs::write(results.path("b.csv"), "old").expect("writable");
-        let both = [("a.csv", b"new".to_vec()), ("b.csv", b"new".to_vec())];
-        assert!(matches!(results.write(&both), Err(FileError::Exists(_))));
+        let both = || ["a.csv", "b.csv"].map(|kind| (results.path(kind), b"new".to_vec())).to_vec();
+        assert!(matches!(results.write(both()), Err(FileError::Exists(_))));
         assert!(!results.path("a.csv").exists());
         assert_eq!(fs::read(results.path("b.csv")).expect("still there"), b"old");
         let forced = Destination::new("cup.toml", Some(folder.path()), true);
-        forced.write(&both).expect("forced");
+        forced.write(both()).expect("forced");
+        let twice = vec![(results.path("a.csv"), Vec::new()); 2];
+        assert!(matches!(forced.write(twice), Err(FileError::Twice(_))));
         assert_eq!(fs::read(results.path("b.csv")).expect("replaced"), b"new");
         assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 2, "no leftovers");
     }
@@ -186,7 +192,7 @@ mod tests {
         let job = folder.path().join("map.png");
         fs::write(&job, "job").expect("writable");
         let results = Destination::new(&job.to_string_lossy(), Some(folder.path()), true);
-        assert!(matches!(results.check(&["map.png"]), Err(FileError::IsInput(_))));
+        assert!(matches!(results.check(&[results.path("map.png")]), Err(FileError::IsInput(_))));
     }
 
     #[test]

@@ -18,6 +18,7 @@ pub mod job;
 mod leaning;
 mod lesson;
 pub mod output;
+mod outputs;
 mod progress;
 mod remedy;
 mod terminal;

@@ -4,12 +4,13 @@ use std::io;
 
 use crate::args::CheckOptions;
 use crate::exit::ExitStatus;
-use crate::files::Destination;
 use crate::job::Resolved;
-use crate::output::layout_png;
+use crate::output::{Drawing, layout_drawing, pdf};
+use crate::outputs::{Content, Format};
 use crate::terminal::Streams;
 
 use super::load::Work;
+use super::report::{Files, Wanted};
 use super::{load, report, run, sequence};
 
 /// The drawing.
@@ -38,23 +39,56 @@ pub fn run(options: &CheckOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     if options.no_drawing {
         return Ok(ExitStatus::Done);
     }
-    write(&[(LAYOUT, draw(&job)?)], options, streams)
+    write(&[(LAYOUT.to_owned(), draw(&job))], options, streams)
 }
 
 /// The layout of a job as a picture.
-pub(super) fn draw(job: &Resolved) -> io::Result<Vec<u8>> {
-    layout_png(&job.title, &job.layout, report::display_units(job))
-        .map_err(|error| io::Error::other(error.to_string()))
+pub(super) fn draw(job: &Resolved) -> Drawing {
+    layout_drawing(&job.title, &job.layout, report::display_units(job))
 }
 
-/// Writes drawings and says where they are.
+/// Writes drawings (with their usual names) and says where they are. A file asked for by name gets
+/// the first, or the one that its name mentions; a PDF gets all of them.
 pub(super) fn write(
-    files: &[(&str, Vec<u8>)],
+    drawings: &[(String, Drawing)],
     options: &CheckOptions,
     streams: &mut Streams<'_>,
 ) -> io::Result<ExitStatus> {
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    match destination.write(files) {
+    let wanted =
+        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    let mut files = Files::new();
+    let store = |drawing: &Drawing, format| {
+        report::stored(drawing, format).map_err(|error| io::Error::other(error.to_string()))
+    };
+    for (kind, drawing) in drawings.iter().filter(|_| wanted.usual) {
+        files.push((wanted.destination.path(kind), store(drawing, Format::Png)?));
+    }
+    for output in wanted.named {
+        let Content::Picture(_, format) = output.content else { continue };
+        let named = output.before.as_ref().and_then(|before| {
+            drawings.iter().find(|(kind, _)| kind.split_once('.').is_some_and(|(k, _)| k == before))
+        });
+        let content = match (named, drawings, format) {
+            (Some((_, drawing)), _, _) | (None, [(_, drawing)], _) => store(drawing, format)?,
+            (None, several, Format::Pdf) => {
+                let all: Vec<&Drawing> = several.iter().map(|(_, drawing)| drawing).collect();
+                pdf(&all).map_err(|error| io::Error::other(error.to_string()))?
+            }
+            (None, several, _) => {
+                let names: Vec<&str> =
+                    several.iter().filter_map(|(kind, _)| kind.split('.').next()).collect();
+                writeln!(
+                    streams.err,
+                    "error: `{}`: name the layer before the suffix ({}), or ask for .pdf",
+                    output.path.display(),
+                    names.join(", ")
+                )?;
+                return Ok(ExitStatus::BadInput);
+            }
+        };
+        files.push((output.path.clone(), content));
+    }
+    match wanted.destination.write(files) {
         Ok(paths) => {
             for path in paths.iter().filter(|_| !options.quiet) {
                 writeln!(streams.out, "drawing: {}", path.display())?;

@@ -35,7 +35,7 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         Some(Work::One(source, job)) => (source, *job),
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    if let Err(error) = destination.check(&TABLES) {
+    if let Err(error) = destination.check(&TABLES.map(|kind| destination.path(kind))) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -73,9 +73,9 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         .collect();
     let csv = remedies_csv(&found, units, &names).map_err(|e| io::Error::other(e.to_string()))?;
     let json = remedies_json(&job.title, &found, &names);
-    let mut all: Vec<(&str, Vec<u8>)> = vec![(TABLES[0], csv), (TABLES[1], json)];
-    all.extend(made.iter().flatten().map(|(kind, bytes)| (kind.as_str(), bytes.clone())));
-    let written = match destination.write(&all) {
+    let mut all = vec![(destination.path(TABLES[0]), csv), (destination.path(TABLES[1]), json)];
+    all.extend(made.iter().flatten().map(|(kind, bytes)| (destination.path(kind), bytes.clone())));
+    let written = match destination.write(all) {
         Ok(written) => written,
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;

@@ -1,6 +1,7 @@
 //! From a solved job to the bytes of its result files.
 
 use std::error::Error;
+use std::path::{Path, PathBuf};
 
 use solver::quantity::Time;
 use solver::{
@@ -9,17 +10,47 @@ use solver::{
 };
 
 use crate::bath;
+use crate::files::Destination;
 use crate::job::{Origin, Provenance, Resolved};
 use crate::output::{
-    Confidence, Context, DisplayUnits, Findings, PositionResult, RunDeposit, SourcedValue, Value,
-    deposit_png, field_csv, map_png, summary_json, surface_csv,
+    Confidence, Context, DisplayUnits, Drawing, Findings, JobText, PictureError, PositionResult,
+    RunDeposit, SourcedValue, Value, deposit_drawing, field_csv, field_vti, layout_drawing,
+    map_drawing, pdf, profile_drawing, report_html, summary_json, surface_csv, surface_vtu,
 };
+use crate::outputs::{Content, Format, Output, Picture};
 
 /// The result files of a run, in the order in which they are listed.
-pub const KINDS: [&str; 5] = ["map.png", "deposit.png", "surface.csv", "field.csv", "summary.json"];
+pub const KINDS: [&str; 6] =
+    ["map.png", "deposit.png", "profile.png", "surface.csv", "field.csv", "summary.json"];
 
-/// Kind and content of result files.
-pub type Files = Vec<(&'static str, Vec<u8>)>;
+/// Path and content of result files.
+pub type Files = Vec<(PathBuf, Vec<u8>)>;
+
+/// Where the results of a command go, and which it writes.
+#[derive(Debug)]
+pub struct Wanted<'a> {
+    /// The folder and what may be written over.
+    pub destination: Destination,
+    /// Files asked for by name.
+    pub named: &'a [Output],
+    /// The usual set is written too.
+    pub usual: bool,
+}
+
+impl<'a> Wanted<'a> {
+    /// With files named, only these are written unless a folder is named too.
+    pub fn new(job: &str, out_dir: Option<&Path>, named: &'a [Output], force: bool) -> Self {
+        let usual = named.is_empty() || out_dir.is_some();
+        Self { destination: Destination::new(job, out_dir, force), named, usual }
+    }
+
+    /// The paths of everything that is written; `kinds` is the usual set.
+    pub fn paths<'k>(&self, kinds: impl IntoIterator<Item = &'k str>) -> Vec<PathBuf> {
+        let usual = kinds.into_iter().filter(|_| self.usual);
+        let usual = usual.map(|kind| self.destination.path(kind));
+        usual.chain(self.named.iter().map(|output| output.path.clone())).collect()
+    }
+}
 
 /// Units in which the people who drew this job think.
 pub fn display_units(job: &Resolved) -> DisplayUnits {
@@ -152,17 +183,81 @@ pub fn context<'a>(
     }
 }
 
-/// The content of every result file.
+/// Everything that is asked for.
 ///
 /// # Errors
 /// Only for a fault of this program: all writers work in memory.
-pub fn files(context: &Context<'_>) -> Result<Files, Box<dyn Error>> {
-    let [map, deposit, surface, field, summary] = KINDS;
-    Ok(vec![
-        (map, map_png(context)?),
-        (deposit, deposit_png(context)?),
-        (surface, surface_csv(context)?),
-        (field, field_csv(context)?),
-        (summary, summary_json(context)?.into_bytes()),
-    ])
+pub fn files(
+    context: &Context<'_>,
+    wanted: &Wanted<'_>,
+    job: JobText<'_>,
+) -> Result<Files, Box<dyn Error>> {
+    let mut files = Files::new();
+    for kind in KINDS.into_iter().filter(|_| wanted.usual) {
+        files.push((wanted.destination.path(kind), usual(context, kind)?));
+    }
+    for output in wanted.named {
+        files.push((
+            output.path.clone(),
+            match output.content {
+                Content::Report => report_html(context, job)?.into_bytes(),
+                other => content(context, other)?,
+            },
+        ));
+    }
+    Ok(files)
+}
+
+/// The content of a file of the usual set.
+///
+/// # Errors
+/// Only for a fault of this program.
+pub fn usual(context: &Context<'_>, kind: &str) -> Result<Vec<u8>, Box<dyn Error>> {
+    let output = Output::parse(kind)?;
+    content(context, output.content)
+}
+
+/// The content of one file.
+///
+/// # Errors
+/// Only for a fault of this program.
+pub fn content(context: &Context<'_>, what: Content) -> Result<Vec<u8>, Box<dyn Error>> {
+    Ok(match what {
+        Content::Picture(picture, format) => {
+            stored(&drawing(context, picture.unwrap_or(Picture::Map)), format)?
+        }
+        Content::AllPictures => {
+            let all = [Picture::Map, Picture::Deposit, Picture::Profile, Picture::Layout];
+            let drawings = all.map(|picture| drawing(context, picture));
+            pdf(&drawings.each_ref())?
+        }
+        Content::Surface => surface_csv(context)?,
+        Content::Field => field_csv(context)?,
+        Content::Summary => summary_json(context)?.into_bytes(),
+        Content::FieldVti => field_vti(context),
+        Content::SurfaceVtu => surface_vtu(context),
+        Content::Report => return Err("a report needs the text of its job".into()),
+    })
+}
+
+/// One of the pictures.
+pub fn drawing(context: &Context<'_>, picture: Picture) -> Drawing {
+    match picture {
+        Picture::Map => map_drawing(context),
+        Picture::Deposit => deposit_drawing(context),
+        Picture::Profile => profile_drawing(context),
+        Picture::Layout => layout_drawing(context.title, context.layout, context.units),
+    }
+}
+
+/// A drawing as the bytes of a file.
+///
+/// # Errors
+/// Only for a fault of this program.
+pub fn stored(drawing: &Drawing, format: Format) -> Result<Vec<u8>, PictureError> {
+    match format {
+        Format::Png => drawing.png(),
+        Format::Svg => drawing.svg().map(String::into_bytes),
+        Format::Pdf => drawing.pdf(),
+    }
 }

@@ -9,15 +9,14 @@ use solver::{Layout, Progress, RunError, SolveError};
 use crate::args::RunOptions;
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
-use crate::files::Destination;
 use crate::job::Resolved;
 use crate::leaning::leaning;
-use crate::output::{JobText, judge, report_html, three, verdict};
+use crate::output::{JobText, judge, three, verdict};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
 use super::load::Work;
-use super::report::Solved;
+use super::report::{Solved, Wanted};
 use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
@@ -27,16 +26,9 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
         Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
         Some(Work::One(source, job)) => (source, *job),
     };
-    let page = options.report();
-    let destination = match &page {
-        Some((folder, _)) => Destination::new(&options.job, Some(folder), options.force),
-        None => Destination::new(&options.job, options.out_dir.as_deref(), options.force),
-    };
-    let kinds = match &page {
-        Some((_, name)) => vec![name.as_str()],
-        None => report::KINDS.to_vec(),
-    };
-    if let Err(error) = destination.check(&kinds) {
+    let wanted =
+        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    if let Err(error) = wanted.destination.check(&wanted.paths(report::KINDS)) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -64,15 +56,10 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     let findings = report::findings(&job, &solved, leaning);
     let sources = report::sources(&job.provenance);
     let context = report::context(&job, &solved, deposit.as_ref(), &sources, &findings, seconds);
-    let files = match &page {
-        Some((_, name)) => {
-            let job = JobText { name: &source.name, text: &source.text };
-            let html = report_html(&context, job).map_err(io::Error::other)?;
-            vec![(name.as_str(), html.into_bytes())]
-        }
-        None => report::files(&context).map_err(|error| io::Error::other(error.to_string()))?,
-    };
-    let written = match destination.write(&files) {
+    let text = JobText { name: &source.name, text: &source.text };
+    let files = report::files(&context, &wanted, text)
+        .map_err(|error| io::Error::other(error.to_string()))?;
+    let written = match wanted.destination.write(files) {
         Ok(written) => written,
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;

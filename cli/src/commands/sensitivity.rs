@@ -40,7 +40,8 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
         Some(Work::One(source, job)) => (source, *job),
     };
     let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
-    if let Err(error) = destination.check(&KINDS) {
+    let paths = KINDS.map(|kind| destination.path(kind));
+    if let Err(error) = destination.check(&paths) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -60,7 +61,8 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
     let fail = |error: &dyn std::fmt::Display| io::Error::other(error.to_string());
     let picture = tolerances::png(&job.title, &found, accuracy).map_err(|e| fail(&e))?;
     let table = tolerances::csv(&found).map_err(|e| fail(&e))?;
-    let written = match destination.write(&[(KINDS[0], picture), (KINDS[1], table)]) {
+    let results = paths.into_iter().zip([picture, table]).collect();
+    let written = match destination.write(results) {
         Ok(written) => written,
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;

@@ -10,16 +10,16 @@ use solver::{Coat, Deposit, Role, Stack, StackError};
 use crate::args::{CheckOptions, RunOptions};
 use crate::diagnostic::Diagnostic;
 use crate::exit::ExitStatus;
-use crate::files::Destination;
 use crate::job::{Demand, LayerJob, Limit, Resolved, Sequence};
 use crate::output::{
-    Context, Findings, LayerRun, PartStack, SourcedValue, StackContext, Want, judge_stack,
-    stack_csv, stack_json, stack_png, stack_verdict,
+    Context, Findings, LayerRun, PartStack, SourcedValue, StackContext, Want, judge_stack, pdf,
+    stack_csv, stack_drawing, stack_json, stack_verdict,
 };
+use crate::outputs::{Content, Format, Output, Picture};
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
-use super::report::Solved;
+use super::report::{Files, Solved, Wanted};
 use super::{check, report, run};
 
 /// Result files of the whole, in the order in which they are listed; those of the layers follow.
@@ -40,18 +40,15 @@ pub fn run(
     sequence: &Sequence,
     streams: &mut Streams<'_>,
 ) -> io::Result<ExitStatus> {
-    if options.report().is_some() {
-        writeln!(
-            streams.err,
-            "error: a report page holds one bath, and this job has {} layers: state a folder, or give a job of its own to each bath that the page is to be about",
-            sequence.layers.len()
-        )?;
+    let wanted =
+        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    if let Some(fault) = wanted.named.iter().find_map(|output| fault(output, sequence)) {
+        writeln!(streams.err, "error: {fault}")?;
         return Ok(ExitStatus::BadInput);
     }
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
     let names = file_names(sequence);
-    let refs: Vec<&str> = names.iter().map(String::as_str).collect();
-    if let Err(error) = destination.check(&refs) {
+    let paths = wanted.paths(names.iter().map(String::as_str));
+    if let Err(error) = wanted.destination.check(&paths) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
@@ -101,9 +98,9 @@ pub fn run(
         demands: &sequence.demands,
         units: layers[0].context.units,
     };
-    let contents = contents(&context).map_err(io::Error::other)?;
-    let files: Vec<(&str, Vec<u8>)> = refs.into_iter().zip(contents).collect();
-    let written = match destination.write(&files) {
+    let contents = contents(&context, &wanted).map_err(io::Error::other)?;
+    let files: Files = paths.into_iter().zip(contents).collect();
+    let written = match wanted.destination.write(files) {
         Ok(written) => written,
         Err(error) => {
             writeln!(streams.err, "error: {error}")?;
@@ -128,20 +125,96 @@ fn file_names(sequence: &Sequence) -> Vec<String> {
     whole.chain(sequence.layers.iter().flat_map(of_layer)).collect()
 }
 
-/// Their contents, in the same order; the error is a fault of this program.
-fn contents(context: &StackContext) -> Result<Vec<Vec<u8>>, String> {
-    let mut out = vec![
-        stack_png(context).map_err(|error| error.to_string())?,
-        stack_csv(context).map_err(|error| error.to_string())?,
-        stack_json(context).map_err(|error| error.to_string())?.into_bytes(),
-    ];
-    let of_layers: Result<Vec<report::Files>, String> = context
-        .layers
-        .par_iter()
-        .map(|layer| report::files(&layer.context).map_err(|error| error.to_string()))
-        .collect();
-    out.extend(of_layers?.into_iter().flatten().map(|(_, content)| content));
+/// Contents of the usual files, in the same order, and of those asked for by name; the error is a
+/// fault of this program.
+fn contents(context: &StackContext, wanted: &Wanted<'_>) -> Result<Vec<Vec<u8>>, String> {
+    let mut out = Vec::new();
+    if wanted.usual {
+        let whole = [
+            Content::Picture(Some(Picture::Deposit), Format::Png),
+            Content::Surface,
+            Content::Summary,
+        ];
+        for content in whole {
+            out.push(of_whole(context, content)?);
+        }
+        let of_layers: Result<Vec<Vec<Vec<u8>>>, String> = context
+            .layers
+            .par_iter()
+            .map(|layer| {
+                let each = report::KINDS.iter().map(|kind| report::usual(&layer.context, kind));
+                each.collect::<Result<_, _>>().map_err(|error| error.to_string())
+            })
+            .collect();
+        out.extend(of_layers?.into_iter().flatten());
+    }
+    for output in wanted.named {
+        out.push(match layer_of(output, context.layers.iter().map(|layer| layer.file_name)) {
+            Some(k) => report::content(&context.layers[k].context, output.content)
+                .map_err(|error| error.to_string())?,
+            None => of_whole(context, output.content)?,
+        });
+    }
     Ok(out)
+}
+
+/// The content of a file about the whole sequence.
+fn of_whole(context: &StackContext, content: Content) -> Result<Vec<u8>, String> {
+    let failed = |error: &dyn std::fmt::Display| error.to_string();
+    match content {
+        Content::Surface => stack_csv(context).map_err(|error| failed(&error)),
+        Content::Summary => {
+            stack_json(context).map(String::into_bytes).map_err(|error| failed(&error))
+        }
+        Content::Picture(_, format) => {
+            report::stored(&stack_drawing(context), format).map_err(|error| failed(&error))
+        }
+        Content::AllPictures => {
+            let mut drawings = vec![stack_drawing(context)];
+            for layer in context.layers {
+                let all = [Picture::Map, Picture::Deposit, Picture::Profile, Picture::Layout];
+                drawings.extend(all.map(|picture| report::drawing(&layer.context, picture)));
+            }
+            let pages: Vec<&_> = drawings.iter().collect();
+            pdf(&pages).map_err(|error| failed(&error))
+        }
+        Content::Field | Content::FieldVti | Content::SurfaceVtu | Content::Report => {
+            Err("a sequence has this for each layer only".into())
+        }
+    }
+}
+
+/// Which layer a file asked for by name is about; none for the whole sequence.
+fn layer_of<'a>(output: &Output, mut layers: impl Iterator<Item = &'a str>) -> Option<usize> {
+    let before = output.before.as_deref()?;
+    layers.position(|name| name == before)
+}
+
+/// Why a file cannot be had from a sequence.
+fn fault(output: &Output, sequence: &Sequence) -> Option<String> {
+    let names = || sequence.layers.iter().map(|layer| layer.file_name.as_str());
+    if output.content == Content::Report {
+        return Some(format!(
+            "a report page holds one bath, and this job has {} layers: give a job of its own to each bath that the page is to be about",
+            sequence.layers.len()
+        ));
+    }
+    let whole = matches!(
+        output.content,
+        Content::Picture(None | Some(Picture::Deposit), _)
+            | Content::AllPictures
+            | Content::Surface
+            | Content::Summary
+    );
+    if whole || layer_of(output, names()).is_some() {
+        return None;
+    }
+    let first = names().next().unwrap_or_default();
+    Some(format!(
+        "`{}`: a job of several layers has that for each layer only; put the layer's name before it, as in {first}.map.svg (layers: {})",
+        output.path.display(),
+        names().collect::<Vec<_>>().join(", ")
+    ))
 }
 
 /// A layer's answer, or why there is none.
@@ -267,12 +340,10 @@ pub fn check(
     if options.no_drawing {
         return Ok(ExitStatus::Done);
     }
-    let mut names = Vec::with_capacity(sequence.layers.len());
-    let mut drawings = Vec::with_capacity(sequence.layers.len());
-    for layer in &sequence.layers {
-        names.push(format!("{}.{}", layer.file_name, check::LAYOUT));
-        drawings.push(check::draw(&layer.job)?);
-    }
-    let files: Vec<(&str, Vec<u8>)> = names.iter().map(String::as_str).zip(drawings).collect();
-    check::write(&files, options, streams)
+    let drawings: Vec<_> = sequence
+        .layers
+        .iter()
+        .map(|layer| (format!("{}.{}", layer.file_name, check::LAYOUT), check::draw(&layer.job)))
+        .collect();
+    check::write(&drawings, options, streams)
 }

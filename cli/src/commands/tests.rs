@@ -104,6 +104,49 @@ fn taken_names_are_refused_before_the_solve() {
     assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 2);
 }
 
+/// Files by name: each holds what its name says, and nothing else is written.
+#[test]
+fn files_asked_for_by_name_are_all_that_is_written() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let job = path(folder.path(), "bath.toml");
+    assert_eq!(call(&["init", &job]).0, ExitStatus::Done);
+    let kinds: [(&str, &[u8]); 6] = [
+        ("sub/bath.map.svg", b"<svg"),
+        ("profile.pdf", b"%PDF"),
+        ("all.pdf", b"%PDF"),
+        ("deposit.png", b"\x89PNG"),
+        ("field.csv", b"x_mm"),
+        ("bath.json", b"{"),
+    ];
+    let names: Vec<String> = kinds.iter().map(|(name, _)| path(folder.path(), name)).collect();
+    let mut args = vec!["run", job.as_str(), "--no-ranges", "--quiet"];
+    args.extend(names.iter().flat_map(|name| ["-o", name.as_str()]));
+    let (status, _, err) = call(&args);
+    assert!(matches!(status, ExitStatus::Done | ExitStatus::WantMissed), "{err}");
+    for ((kind, start), name) in kinds.iter().zip(&names) {
+        let content = fs::read(name).expect("written");
+        assert!(content.starts_with(start), "{kind}");
+    }
+    // the job, five files and a folder
+    assert_eq!(fs::read_dir(folder.path()).expect("readable").count(), 7);
+    let pages = |name: &str| {
+        let bytes = fs::read(path(folder.path(), name)).expect("written");
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        text.matches("/Type/Page").count() + text.matches("/Type /Page").count()
+            - text.matches("/Type/Pages").count()
+            - text.matches("/Type /Pages").count()
+    };
+    assert_eq!((pages("profile.pdf"), pages("all.pdf")), (1, 4));
+    let (status, _, err) = call(&args);
+    assert_eq!(status, ExitStatus::Io, "{err}");
+    let (status, _, err) = call(&["run", &job, "-o", "bath.gif"]);
+    assert_eq!(status, ExitStatus::BadInput);
+    assert!(err.contains(".gif") && err.contains(".svg") && err.contains(".csv"), "{err}");
+    let layout = path(folder.path(), "layout.svg");
+    assert_eq!(call(&["check", &job, "-o", &layout]).0, ExitStatus::Done);
+    assert!(fs::read(&layout).expect("drawn").starts_with(b"<svg"));
+}
+
 /// A bar through two baths; the second turns it.
 const SEQUENCE: &str = r#"title = "Bar"
 unit = "mm"
@@ -150,11 +193,13 @@ fn a_sequence_leaves_files_of_each_layer_and_of_all() {
             "1-copper.deposit.png",
             "1-copper.field.csv",
             "1-copper.map.png",
+            "1-copper.profile.png",
             "1-copper.summary.json",
             "1-copper.surface.csv",
             "2-nickel.deposit.png",
             "2-nickel.field.csv",
             "2-nickel.map.png",
+            "2-nickel.profile.png",
             "2-nickel.summary.json",
             "2-nickel.surface.csv",
             "deposit.png",

@@ -74,32 +74,9 @@ pub struct Lesson {
 /// # Errors
 /// [`LessonError`]: only for a fault of this program.
 pub fn lesson(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Lesson, LessonError> {
-    let base = Reading::new("recess", Recess::BASE)?;
+    let base = Reading::new(FIRST, Recess::BASE)?;
     let (total_a, _) = base.supply();
-    let of = |change: fn(&mut Recess, f64), value: f64| {
-        let mut recess = Recess::BASE;
-        change(&mut recess, value);
-        recess
-    };
-    let mut asked: Vec<(String, Recess)> = Vec::new();
-    for depth in DEPTHS_MM {
-        asked.push((format!("depth {depth} mm"), of(|r, v| r.depth_mm = v, depth)));
-    }
-    for kappa in CONDUCTIVITIES_S_M {
-        let recess = of(|r, v| r.conductivity_s_m = Some(v), kappa);
-        asked.push((format!("conductivity {kappa} S per m"), recess));
-    }
-    for gap in GAPS_MM {
-        asked.push((format!("anode at {gap} mm"), of(|r, v| r.gap_mm = v, gap)));
-    }
-    for (name, aid) in [
-        ("inside anode", Aid::InsideAnode { total_a, share: INSIDE_SHARE }),
-        ("conforming anode", Aid::ConformingAnode),
-        ("shield", Aid::Shield),
-        ("thief", Aid::Thief),
-    ] {
-        asked.push((name.into(), Recess { aid, ..Recess::BASE }));
-    }
+    let asked = asked(total_a);
     let count = asked.len() + 1;
     let done = std::sync::atomic::AtomicUsize::new(1);
     let solved: Result<Vec<Reading>, LessonError> = asked
@@ -116,10 +93,10 @@ pub fn lesson(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Lesson, LessonErro
     let wagner = take(CONDUCTIVITIES_S_M.len());
     let gaps = take(GAPS_MM.len());
     let aids = take(4);
-    let jobs = [("recess".to_owned(), Recess::BASE)]
+    let jobs = [(FIRST.to_owned(), Recess::BASE)]
         .iter()
         .chain(&asked)
-        .map(|(name, recess)| (format!("{}.toml", name.replace(' ', "-")), recess.job(name)))
+        .map(|(name, recess)| (file_name(name), recess.job(name)))
         .collect::<Vec<_>>();
     let page = Page {
         version: env!("CARGO_PKG_VERSION"),
@@ -186,6 +163,48 @@ pub fn lesson(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Lesson, LessonErro
         jobs: jobs.clone(),
     };
     Ok(Lesson { page: page.render()?, jobs })
+}
+
+/// Names of the job files.
+pub fn job_names() -> impl Iterator<Item = String> {
+    let names = asked(1.0).into_iter().map(|(name, _)| file_name(&name));
+    std::iter::once(file_name(FIRST)).chain(names)
+}
+
+/// Name of the recess that the others are compared with.
+const FIRST: &str = "recess";
+
+fn file_name(name: &str) -> String {
+    format!("{}.toml", name.replace(' ', "-"))
+}
+
+/// The other cases by name, where the recess alone takes `total_a`.
+fn asked(total_a: f64) -> Vec<(String, Recess)> {
+    let of = |change: fn(&mut Recess, f64), value: f64| {
+        let mut recess = Recess::BASE;
+        change(&mut recess, value);
+        recess
+    };
+    let mut asked: Vec<(String, Recess)> = Vec::new();
+    for depth in DEPTHS_MM {
+        asked.push((format!("depth {depth} mm"), of(|r, v| r.depth_mm = v, depth)));
+    }
+    for kappa in CONDUCTIVITIES_S_M {
+        let recess = of(|r, v| r.conductivity_s_m = Some(v), kappa);
+        asked.push((format!("conductivity {kappa} S per m"), recess));
+    }
+    for gap in GAPS_MM {
+        asked.push((format!("anode at {gap} mm"), of(|r, v| r.gap_mm = v, gap)));
+    }
+    for (name, aid) in [
+        ("inside anode", Aid::InsideAnode { total_a, share: INSIDE_SHARE }),
+        ("conforming anode", Aid::ConformingAnode),
+        ("shield", Aid::Shield),
+        ("thief", Aid::Thief),
+    ] {
+        asked.push((name.into(), Recess { aid, ..Recess::BASE }));
+    }
+    asked
 }
 
 const DEPTHS_MM: [f64; 4] = [10.0, 20.0, 40.0, 80.0];

@@ -27,11 +27,11 @@ use super::spots;
 /// # Errors
 /// [`PictureError`]: only for a fault of this program.
 pub fn deposit_png(context: &Context) -> Result<Vec<u8>, PictureError> {
-    draw(context).png()
+    deposit_drawing(context).png()
 }
 
 /// Draws the bands, where the parts hang or part by part.
-pub(super) fn draw(context: &Context) -> Drawing {
+pub fn deposit_drawing(context: &Context) -> Drawing {
     draw_sized(context, Size::Sheet)
 }
 

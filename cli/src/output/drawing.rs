@@ -1,4 +1,5 @@
-//! One drawing for every picture: vectors as SVG over rasters, turned into PNG without system fonts.
+//! One drawing for every picture: vectors as SVG over rasters, turned into PNG without system fonts;
+//! `vector` writes it as SVG, `pdf` as PDF.
 //!
 //! Coordinates are pixels, y down. Every text goes through [`Drawing::text`], which keeps its box,
 //! so that tests can show that no label is cut or covers another.
@@ -31,6 +32,9 @@ pub enum PictureError {
     /// The PNG writer failed.
     #[error("the picture could not be written as PNG: {0}")]
     Png(#[from] image::ImageError),
+    /// The PDF writer failed.
+    #[error("the picture could not be written as PDF: {0}")]
+    Pdf(String),
 }
 
 /// Which end of a text sits at its point.
@@ -113,6 +117,21 @@ pub struct Raster {
     pub rgba: Vec<u8>,
 }
 
+/// How the outline of a body is laid out straight on a page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Along {
+    /// Index of the body in the layout.
+    pub body: usize,
+    /// Which closed loop of its outline.
+    pub loop_index: usize,
+    /// Pixels of the strip.
+    pub area: Rect,
+    /// Where arc length zero is, pixels from the left edge of the page.
+    pub start_px: f64,
+    /// Pixels per metre of arc length.
+    pub px_per_m: f64,
+}
+
 /// A page being drawn.
 #[derive(Debug)]
 pub struct Drawing {
@@ -124,6 +143,10 @@ pub struct Drawing {
     definitions: Definitions,
     content: Group,
     texts: Vec<TextBox>,
+    views: Vec<View>,
+    alongs: Vec<Along>,
+    title: String,
+    subtitle: String,
     clips: usize,
     plots: Vec<Plot>,
 }
@@ -147,6 +170,10 @@ impl Drawing {
             definitions: Definitions::new(),
             content: Group::new(),
             texts: Vec::new(),
+            views: Vec::new(),
+            alongs: Vec::new(),
+            title: String::new(),
+            subtitle: String::new(),
             clips: 0,
             plots: Vec::new(),
         }
@@ -202,7 +229,6 @@ impl Drawing {
             Anchor::End => "end",
         };
         let mut node = SvgText::new(text)
-            .set("font-family", font::FAMILY)
             .set("font-size", rounded(style.size))
             .set("font-weight", style.weight.css())
             .set("fill", style.fill)
@@ -247,15 +273,67 @@ impl Drawing {
         &self.texts
     }
 
-    /// The vectors as an SVG document.
-    pub fn svg(&self) -> String {
-        svg::Document::new()
+    /// Says what the page shows, for those who cannot see it and for the files' properties.
+    pub fn describe(&mut self, title: &str, subtitle: &str) {
+        self.title = title.into();
+        self.subtitle = subtitle.into();
+    }
+
+    /// What the page is headed with.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// Keeps how places in the tank map onto pixels of the page.
+    pub fn keep_view(&mut self, view: View) {
+        self.views.push(view);
+    }
+
+    /// How places in the tank map onto pixels, for each part of the page that shows the tank.
+    pub fn views(&self) -> &[View] {
+        &self.views
+    }
+
+    /// Keeps how arc length along an outline maps onto pixels of the page.
+    pub fn keep_along(&mut self, along: Along) {
+        self.alongs.push(along);
+    }
+
+    /// How arc lengths map onto pixels, for each loop that a diagram shows.
+    pub fn alongs(&self) -> &[Along] {
+        &self.alongs
+    }
+
+    /// The images, lowest first.
+    pub(super) fn rasters(&self) -> &[Raster] {
+        &self.rasters
+    }
+
+    /// The page as an SVG document with `images` under the vectors.
+    pub(super) fn document(&self, images: Vec<svg::node::element::Image>) -> svg::Document {
+        let mut document = svg::Document::new()
             .set("width", self.width)
             .set("height", self.height)
             .set("viewBox", (0, 0, self.width, self.height))
-            .add(self.definitions.clone())
-            .add(self.content.clone())
-            .to_string()
+            .set("font-family", format!("'{}', sans-serif", font::FAMILY))
+            .set("role", "img");
+        if !self.title.is_empty() {
+            document = document.set("aria-label", format!("{}. {}", self.title, self.subtitle));
+        }
+        for image in images {
+            document = document.add(image);
+        }
+        document.add(self.definitions.clone()).add(self.content.clone())
+    }
+
+    /// SVG text as the renderers want it.
+    pub(super) fn tree(&self, text: &str) -> Result<usvg::Tree, PictureError> {
+        let options = usvg::Options {
+            fontdb: font::database(),
+            font_family: font::FAMILY.into(),
+            ..usvg::Options::default()
+        };
+        usvg::Tree::from_str(text, &options).map_err(|e| PictureError::Drawing(e.to_string()))
     }
 
     /// The page as PNG bytes; the same drawing gives the same bytes on every machine.
@@ -307,13 +385,7 @@ impl Drawing {
         for raster in &self.rasters {
             draw_raster(&mut pixmap, raster, scale);
         }
-        let options = usvg::Options {
-            fontdb: font::database(),
-            font_family: font::FAMILY.into(),
-            ..usvg::Options::default()
-        };
-        let tree = usvg::Tree::from_str(&self.svg(), &options)
-            .map_err(|e| PictureError::Drawing(e.to_string()))?;
+        let tree = self.tree(&self.document(Vec::new()).to_string())?;
         resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
         Ok(pixmap)
     }

@@ -79,16 +79,16 @@ fn bare_and_burning_places_are_drawn_and_explained() {
     let findings = bare_below(150.0);
     let context = Context { window: window(), findings: &findings, ..mock.context() };
     for (drawing, name) in
-        [(map::draw(&context).0, "map"), (deposit_picture::draw(&context), "deposit")]
+        [(map::draw(&context).0, "map"), (deposit_picture::deposit_drawing(&context), "deposit")]
     {
         let texts: Vec<&str> = drawing.texts().iter().map(|t| t.text.as_str()).collect();
         let told = |start: &str| texts.iter().any(|t| t.starts_with(start));
         assert!(told("burning: above") && told("bare: below"), "{name}: {texts:?}");
-        assert!(drawing.svg().contains("#d81b60"), "{name}");
+        assert!(drawing.svg().unwrap().contains("#d81b60"), "{name}");
     }
     let even = plate(channel(0.5, 0.2, 400.0), 20.0);
     let context = Context { window: window(), findings: &findings, ..even.context() };
-    assert!(!map::draw(&context).0.svg().contains("#d81b60"));
+    assert!(!map::draw(&context).0.svg().unwrap().contains("#d81b60"));
 }
 
 /// 15.57 µm on a wall of 0.25 mm is 6.2 % of it, on one of 1 mm 1.6 %.

@@ -44,6 +44,11 @@ pub fn database() -> Arc<fontdb::Database> {
     DATABASE.clone()
 }
 
+/// The faces as files, with their weights.
+pub fn faces() -> [(Weight, &'static [u8]); 2] {
+    [(Weight::Regular, REGULAR), (Weight::SemiBold, SEMIBOLD)]
+}
+
 /// Width of one line of text in pixels at a size in pixels.
 pub fn width(text: &str, size: f64, weight: Weight) -> f64 {
     static FACES: LazyLock<[Option<Face<'static>>; 2]> =

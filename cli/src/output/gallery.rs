@@ -4,9 +4,12 @@ use shapes::{Outline, Point, Rect, Vec2};
 use solver::quantity::{Conductivity, Length, Potential};
 use solver::{Role, Span};
 
+use super::comparison::{Compared, comparison_drawing};
 use super::drawing::Drawing;
 use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
-use super::{Context, DisplayUnits, Want, deposit_picture, labels, layout_picture, map};
+use super::{
+    Context, DisplayUnits, Want, deposit_picture, labels, layout_picture, map, profile_picture,
+};
 
 fn cup(x: f64, y: f64, size: f64, wall: f64) -> Outline {
     let (l, r, b, t) = (x - size / 2.0, x + size / 2.0, y - size / 2.0, y + size / 2.0);
@@ -133,12 +136,13 @@ fn pictures(mock: &Mock) -> Vec<(&'static str, Drawing)> {
         let rows = mock.layout.significant_rows(&mock.solution);
         let context = Context { units, want, significant: Some(&rows), ..mock.context() };
         let kinds = match units {
-            DisplayUnits::Metric => ["map", "deposit", "layout"],
-            DisplayUnits::Us => ["map-us", "deposit-us", "layout-us"],
+            DisplayUnits::Metric => ["map", "deposit", "layout", "profile"],
+            DisplayUnits::Us => ["map-us", "deposit-us", "layout-us", "profile-us"],
         };
         pictures.push((kinds[0], map::draw(&context).0));
-        pictures.push((kinds[1], deposit_picture::draw(&context)));
-        pictures.push((kinds[2], layout_picture::draw(&mock.title, &mock.layout, units)));
+        pictures.push((kinds[1], deposit_picture::deposit_drawing(&context)));
+        pictures.push((kinds[3], profile_picture::profile_drawing(&context)));
+        pictures.push((kinds[2], layout_picture::layout_drawing(&mock.title, &mock.layout, units)));
     }
     pictures
 }
@@ -165,13 +169,29 @@ fn no_label_is_cut_or_covers_another() {
 fn every_body_is_named() {
     for (name, mock) in cases() {
         let map = map::draw(&mock.context()).0;
-        let layout = layout_picture::draw(&mock.title, &mock.layout, DisplayUnits::Metric);
+        let layout =
+            layout_picture::layout_drawing(&mock.title, &mock.layout, DisplayUnits::Metric);
         for (kind, drawing) in [("map", map), ("layout", layout)] {
             for body in &mock.layout.bodies {
                 let written = drawing.texts().iter().any(|t| t.text.starts_with(&body.name));
                 assert!(written, "{name} {kind}: {} has no name", body.name);
             }
         }
+    }
+}
+
+/// Writes two comparisons and a drawing in every format for looking at.
+#[test]
+#[ignore = "for looking at: GALLERY=dir cargo test gallery -- --ignored"]
+fn write_comparisons() {
+    let dir = std::env::var("GALLERY").unwrap();
+    let cases = cases();
+    let contexts: Vec<Context> = cases.iter().take(4).map(|(_, mock)| mock.context()).collect();
+    for (what, name) in [(Compared::Map, "maps"), (Compared::Deposit, "deposits")] {
+        let drawing = comparison_drawing("Which arrangement?", &contexts, what);
+        std::fs::write(format!("{dir}/compared-{name}.png"), drawing.png().unwrap()).unwrap();
+        std::fs::write(format!("{dir}/compared-{name}.svg"), drawing.svg().unwrap()).unwrap();
+        std::fs::write(format!("{dir}/compared-{name}.pdf"), drawing.pdf().unwrap()).unwrap();
     }
 }
 

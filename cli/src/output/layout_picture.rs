@@ -22,7 +22,7 @@ use super::round;
 /// More bodies than this (copies aside) and corner numbers would cover everything.
 const MOST_NUMBERED: usize = 12;
 /// A body with more corners (a traced drawing) is not numbered.
-const MOST_CORNERS: usize = 24;
+pub const MOST_CORNERS: usize = 24;
 /// Clearances shown at most, the tightest first.
 const MOST_CLEARANCES: usize = 24;
 /// Colour of dimensions.
@@ -37,10 +37,11 @@ pub fn layout_png(
     layout: &Layout,
     units: DisplayUnits,
 ) -> Result<Vec<u8>, PictureError> {
-    draw(title, layout, units).png()
+    layout_drawing(title, layout, units).png()
 }
 
-pub(super) fn draw(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing {
+/// Draws the layout with its dimensions.
+pub fn layout_drawing(title: &str, layout: &Layout, units: DisplayUnits) -> Drawing {
     draw_sized(title, layout, units, Size::Sheet)
 }
 

@@ -29,12 +29,17 @@ pub const COLOURS: Gradient = VIRIDIS;
 /// more than a pixel.
 const SAMPLE: f64 = 2.0;
 
+/// The map.
+pub fn map_drawing(context: &Context) -> Drawing {
+    draw(context).0
+}
+
 /// The picture `map.png`.
 ///
 /// # Errors
 /// [`PictureError`]: only for a fault of this program.
 pub fn map_png(context: &Context) -> Result<Vec<u8>, PictureError> {
-    draw(context).0.png()
+    map_drawing(context).png()
 }
 
 /// The same as a small figure without title and notes, for a page that says them.
@@ -108,14 +113,14 @@ pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect
 }
 
 /// Magnitudes on a raster over the view, row by row from the top; NaN where there is no bath.
-struct Samples {
+pub(super) struct Samples {
     columns: usize,
     rows: usize,
     a_m2: Vec<f32>,
 }
 
 impl Samples {
-    fn take(solution: &Solution, view: &View) -> Self {
+    pub(super) fn take(solution: &Solution, view: &View) -> Self {
         let count = |pixels: f64| ((pixels / SAMPLE).round() as usize).max(2);
         let (columns, rows) = (count(view.area.width()), count(view.area.height()));
         let (dx, dy) = (view.world.width() / columns as f64, view.world.height() / rows as f64);
@@ -133,12 +138,12 @@ impl Samples {
         Self { columns, rows, a_m2 }
     }
 
-    fn scale(&self, solution: &Solution) -> Scale {
+    pub(super) fn scale(&self, solution: &Solution) -> Scale {
         let values = self.a_m2.iter().map(|v| f64::from(*v)).collect();
         Scale::robust(values, 0.02, 0.98, part_density(solution, 0.9))
     }
 
-    fn raster(&self, scale: &Scale, view: &View) -> Raster {
+    pub(super) fn raster(&self, scale: &Scale, view: &View) -> Raster {
         let mut rgba = vec![0u8; 4 * self.a_m2.len()];
         for (pixel, value) in rgba.chunks_exact_mut(4).zip(&self.a_m2) {
             if !value.is_nan() {
@@ -204,7 +209,7 @@ fn part_density(solution: &Solution, share: f64) -> f64 {
 }
 
 /// Draws the tubes; gives the current of each, A.
-fn tubes(drawing: &mut Drawing, solution: &Solution, view: &View) -> Option<f64> {
+pub(super) fn tubes(drawing: &mut Drawing, solution: &Solution, view: &View) -> Option<f64> {
     let tubes = current_tubes(solution, tube_count(solution.total_current_a()));
     let data: String = tubes
         .iter()

@@ -8,6 +8,8 @@ mod account_json;
 mod account_text;
 mod band;
 mod bodies;
+pub mod chart;
+mod comparison;
 mod deposit_picture;
 mod drawing;
 mod field_csv;
@@ -25,9 +27,11 @@ mod legend;
 mod map;
 mod masks;
 mod page;
+mod pdf;
 mod places;
 mod plane;
 mod profile;
+mod profile_picture;
 mod rack;
 mod rectifier;
 mod report;
@@ -37,6 +41,7 @@ mod spots;
 mod stack;
 mod summary;
 mod surface_csv;
+mod vector;
 mod verdict;
 mod vtk;
 
@@ -52,20 +57,28 @@ mod snapshots;
 use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
-pub use deposit_picture::deposit_png;
-pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
+pub use comparison::{Compared, MOST_COMPARED, comparison_drawing};
+pub use deposit_picture::{deposit_drawing, deposit_png};
+pub use drawing::{
+    Along, Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area,
+};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, plus_minus, three};
 pub use frame::Frame;
-pub use layout_picture::layout_png;
-pub use map::{map_figure_png, map_png};
+pub use layout_picture::{layout_drawing, layout_png};
+pub use map::{map_drawing, map_figure_png, map_png};
+pub use page::View;
+pub use pdf::pdf;
+pub use profile_picture::{profile_drawing, profile_png};
 pub use report::{JobText, ReportError, report_html};
 pub use stack::{
-    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_json, stack_png, stack_verdict,
+    LayerRun, PartStack, StackContext, judge_stack, stack_csv, stack_drawing, stack_json,
+    stack_png, stack_verdict,
 };
 pub use summary::{summary_json, summary_schema};
 pub use surface_csv::surface_csv;
+pub use vector::font_faces;
 pub use verdict::{Judgement, judge, verdict};
 pub use vtk::{field_vti, surface_vtu};
 

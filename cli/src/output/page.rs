@@ -159,6 +159,7 @@ impl Page {
     /// the radius, the same on both sides. Returns the boxes of the numbers, so that labels keep
     /// off them.
     pub fn axes(&mut self, units: DisplayUnits, symmetry: Symmetry) -> Vec<Rect> {
+        self.drawing.keep_view(self.view);
         let before = self.drawing.texts().len();
         let View { world, area, scale } = self.view;
         let metre = units.length_unit_m();
@@ -224,6 +225,7 @@ pub fn sheet(
     let body = (size.1 + AXIS_BELOW).max(panel_height);
     let height = top + body + 17.0 * notes.len() as f64 + margin;
     let mut drawing = Drawing::new(width, height);
+    drawing.describe(&words.title, &words.subtitle);
     let mut write = |lines: &[String], from: f64, up: f64, advance: f64, style: TextStyle| {
         let mut y = from;
         for text in lines {

@@ -203,6 +203,26 @@ mod tests {
         assert_eq!(Scale::between(0.0, 10.0).fraction(f64::NAN), 0.0);
     }
 
+    /// Relative luminance (Recommendation ITU-R BT.709, from linear sRGB) rises along both maps, so
+    /// a grey print keeps the order.
+    #[test]
+    fn lightness_rises_along_every_colour_map() {
+        let linear = |c: u8| {
+            let c = f64::from(c) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        };
+        for map in [super::super::map::COLOURS, super::super::profile::COLOURS] {
+            let luminance: Vec<f64> = (0..=100)
+                .map(|k| {
+                    let [r, g, b] = rgb(map, f64::from(k) / 100.0).map(linear);
+                    0.2126 * r + 0.7152 * g + 0.0722 * b
+                })
+                .collect();
+            assert!(luminance.windows(2).all(|pair| pair[1] > pair[0]), "{luminance:?}");
+            assert!(luminance[100] > 15.0 * luminance[0]);
+        }
+    }
+
     #[test]
     fn ticks_and_steps_are_round() {
         assert_eq!(linear_ticks(0.0, 600.0, 6), [0.0, 100.0, 200.0, 300.0, 400.0, 500.0, 600.0]);

@@ -18,7 +18,7 @@ use crate::job::{Demand, Limit};
 
 pub use csv_table::stack_csv;
 pub use json::{Summary, stack_json};
-pub use picture::stack_png;
+pub use picture::{stack_drawing, stack_png};
 pub use words::stack_verdict;
 
 /// What every writer of a sequence gets to see.

@@ -51,7 +51,7 @@ const OTHERS: [&str; 4] = ["#9a7bb5", "#5fa58a", "#b5657b", "#777777"];
 /// # Errors
 /// [`PictureError`]: only for a fault of this program.
 pub fn stack_png(context: &StackContext) -> Result<Vec<u8>, PictureError> {
-    draw(context).png()
+    stack_drawing(context).png()
 }
 
 /// The colour of every layer; a second layer of a metal gets the darker one.
@@ -97,7 +97,7 @@ fn chosen(context: &StackContext, standings: &[Standing]) -> usize {
 }
 
 /// Draws the page.
-pub(super) fn draw(context: &StackContext) -> Drawing {
+pub fn stack_drawing(context: &StackContext) -> Drawing {
     let standings = judge_stack(context);
     let index = chosen(context, &standings);
     let colours = colours(context);

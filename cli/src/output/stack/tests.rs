@@ -117,7 +117,7 @@ fn the_table_adds_up_and_the_summary_keeps_the_metal() {
 fn the_picture_keeps_its_words_on_the_page_and_apart() {
     let demands = [demand(vec![0], Limit::Least(Length::um(15.0)))];
     with_stack(&demands, |context| {
-        let drawing = picture::draw(context);
+        let drawing = picture::stack_drawing(context);
         let sheet = Rect::new(0.0, 0.0, drawing.width, drawing.height);
         for (k, text) in drawing.texts().iter().enumerate() {
             let inside = sheet.intersect(text.area).area();
