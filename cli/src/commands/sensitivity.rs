@@ -58,7 +58,9 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
     };
     tolerances::ranked(&mut found);
     let fail = |error: &dyn std::fmt::Display| io::Error::other(error.to_string());
-    let picture = tolerances::png(&job.title, &found, accuracy).map_err(|e| fail(&e))?;
+    let units = report::display_units(&job);
+    let far = units.clearance_text(held.position.si());
+    let picture = tolerances::png(&job.title, &found, accuracy, &far).map_err(|e| fail(&e))?;
     let table = tolerances::csv(&found).map_err(|e| fail(&e))?;
     let written = match destination.write(&[(KINDS[0], picture), (KINDS[1], table)]) {
         Ok(written) => written,
@@ -67,7 +69,6 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
             return Ok(ExitStatus::Io);
         }
     };
-    let units = report::display_units(&job);
     for line in tolerances::words(&job.title, &found, &left_out, &held, accuracy, units) {
         writeln!(streams.out, "{line}")?;
     }
