@@ -59,7 +59,9 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
     };
     tolerances::ranked(&mut found);
     let fail = |error: &dyn std::fmt::Display| io::Error::other(error.to_string());
-    let picture = tolerances::png(&job.title, &found, accuracy).map_err(|e| fail(&e))?;
+    let units = report::display_units(&job);
+    let far = units.clearance_text(held.position.si());
+    let picture = tolerances::png(&job.title, &found, accuracy, &far).map_err(|e| fail(&e))?;
     let table = tolerances::csv(&found).map_err(|e| fail(&e))?;
     let results = paths.into_iter().zip([picture, table]).collect();
     let written = match destination.write(results) {
@@ -69,7 +71,6 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
             return Ok(ExitStatus::Io);
         }
     };
-    let units = report::display_units(&job);
     for line in tolerances::words(&job.title, &found, &left_out, &held, accuracy, units) {
         writeln!(streams.out, "{line}")?;
     }

@@ -121,6 +121,7 @@ fn leaning_values_and_positions_in_words() {
         voltage_v: 5.0,
         current_a: 24.0,
         least_m: Some(10e-6),
+        greatest_m: None,
         seconds_to_want: Some(1200.0),
     };
     let leaning = |name: &str, low: Figures, high: Figures, voltage_only: bool| Leaning {

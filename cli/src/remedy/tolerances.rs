@@ -183,11 +183,16 @@ const HIGH: &str = "#d9822b";
 ///
 /// # Errors
 /// [`PictureError`]: only for a fault of this program.
-pub fn png(title: &str, found: &Sensitivity, doubt: f64) -> Result<Vec<u8>, PictureError> {
-    draw(title, found, doubt).png()
+pub fn png(
+    title: &str,
+    found: &Sensitivity,
+    doubt: f64,
+    far: &str,
+) -> Result<Vec<u8>, PictureError> {
+    draw(title, found, doubt, far).png()
 }
 
-fn draw(title: &str, found: &Sensitivity, doubt: f64) -> Drawing {
+fn draw(title: &str, found: &Sensitivity, doubt: f64, far: &str) -> Drawing {
     let base = &found.base;
     let plated = base.least_m.is_some_and(|m| m > 0.0);
     let of = |f: &Figures| if plated { f.least_m } else { Some(f.voltage_v) };
@@ -208,7 +213,7 @@ fn draw(title: &str, found: &Sensitivity, doubt: f64) -> Drawing {
     let what = if plated { "least thickness on the significant surface" } else { "voltage" };
     page.text(
         Point::new(24.0, 56.0),
-        &format!("How far each tolerance moves the {what}"),
+        &format!("How far each tolerance moves the {what}; bodies ± {far}"),
         TextStyle::new(14.0),
     );
     let x = |share: f64| middle + 0.5 * plot * share / most;
@@ -310,7 +315,7 @@ mod tests {
     fn no_label_of_the_chart_is_cut_or_covered() {
         let mut found = found();
         ranked(&mut found);
-        let page = draw("A job with a rather long title", &found, 0.02);
+        let page = draw("A job with a rather long title", &found, 0.02, "5 mm");
         let boxes: Vec<Rect> = page.texts().iter().map(|t| t.area).collect();
         for (k, a) in boxes.iter().enumerate() {
             assert!(a.x0 >= 0.0 && a.x1 <= page.width && a.y0 >= 0.0 && a.y1 <= page.height);

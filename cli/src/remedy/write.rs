@@ -81,6 +81,8 @@ pub fn job_text(
                 let table = table_of(&mut doc, names.get(*bodies.first()?)?)?;
                 shift(table, *by / unit_m);
             }
+            // copies of one table turn with it
+            Edit::Turn { body, .. } if is_copy(job, *body) => {}
             Edit::Turn { body, degrees, .. } => {
                 let table = table_of(&mut doc, names.get(*body)?)?;
                 let before = table.get("turn").and_then(number).unwrap_or(0.0);
@@ -117,7 +119,7 @@ pub fn job_text(
     let mut read = resolve(&written(&text)).ok()?;
     let wanted = &remedy.case.positions.first()?.0;
     // a body that is turned turns about its own middle in the file: the rest is a shift
-    let still = rests(wanted, &read.positions().first()?.0);
+    let still = rests(wanted, &read, &read.positions().first()?.0);
     if !still.is_empty() {
         let mut doc = text.parse::<DocumentMut>().ok()?;
         for (name, by) in still {
@@ -127,6 +129,12 @@ pub fn job_text(
         read = resolve(&written(&text)).ok()?;
     }
     same(wanted, &read.positions().first()?.0).then_some((text, read))
+}
+
+/// True if an earlier body comes from the same table.
+fn is_copy(job: &Resolved, body: usize) -> bool {
+    let places = &job.places.bodies;
+    places.get(body).is_some_and(|place| places[..body].contains(place))
 }
 
 /// Turns `[anode]` into `[[anode]]`, so that another can follow; `None` if it is written inline.
@@ -357,16 +365,15 @@ fn form_text(form: &Form, unit_m: f64) -> String {
 const SAME: f64 = 1e-7;
 
 /// Bodies that lie elsewhere than wanted, with how far they must still be shifted, m.
-fn rests(wanted: &Layout, read: &Layout) -> Vec<(String, Vec2)> {
+fn rests(wanted: &Layout, job: &Resolved, read: &Layout) -> Vec<(String, Vec2)> {
     let size = wanted.tank.diagonal();
     let mut out: Vec<(String, Vec2)> = Vec::new();
-    for body in &wanted.bodies {
-        let Some(found) = read.bodies.iter().find(|b| b.name == body.name) else { continue };
+    for (k, found) in read.bodies.iter().enumerate().filter(|(k, _)| !is_copy(job, *k)) {
+        let Some(body) = wanted.bodies.iter().find(|b| b.name == found.name) else { continue };
         let start = |b: &solver::Body| b.outline.loops()[0].point_at(0.0);
         let by = start(body) - start(found);
-        let base = |name: &str| name.rsplit_once('-').map_or(name, |(base, _)| base).to_owned();
-        if by.hypot() > SAME * size && !out.iter().any(|(name, _)| base(name) == base(&body.name)) {
-            out.push((body.name.clone(), by));
+        if by.hypot() > SAME * size {
+            out.push((job.layout.bodies[k].name.clone(), by));
         }
     }
     out
