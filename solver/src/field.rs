@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use shapes::Point;
 
 use crate::domain::Domain;
-use crate::grid::lattice::{Cell, ROOT_BITS};
+use crate::grid::lattice::{Cell, Lattice, ROOT_BITS};
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::{Index, Tree};
 use crate::system::basis::{NODES, shape};
@@ -117,6 +117,21 @@ impl Answer {
             piece.piece().contains(piece.cell.local(t))
         };
         (self.mesh.first[leaf]..self.mesh.first[leaf + 1]).find(inside)
+    }
+
+    /// Potentials at the nodes of a cell, V, where this answer has the same cell and one piece of
+    /// bath in it.
+    pub(crate) fn of_cell(
+        &self,
+        lattice: &Lattice,
+        cell: Cell,
+        material: u16,
+    ) -> Option<&[f64; NODES]> {
+        let places = self.places();
+        let leaf = places.index.get(cell).filter(|_| self.domain.lattice == *lattice)?;
+        let (first, end) = (self.mesh.first[leaf], self.mesh.first[leaf + 1]);
+        let only = end == first + 1 && self.mesh.pieces[first].piece().material == material;
+        only.then(|| &places.nodal[first])
     }
 
     /// What the polynomial of a piece says at a point in it or up to a cell beyond, V.

@@ -32,7 +32,7 @@ pub(crate) enum Before<'a> {
 
 /// A grid with its answers.
 pub(crate) struct Level {
-    pub(crate) tree: Tree,
+    pub(crate) tree: Arc<Tree>,
     pub(crate) mesh: Arc<Mesh>,
     answers: Answers,
 }
@@ -68,7 +68,7 @@ pub(crate) struct Remains {
 
 /// A grid that has been solved, kept for a layout of the same outlines: equations and answers.
 pub(crate) struct Grid {
-    tree: Tree,
+    tree: Arc<Tree>,
     mesh: Arc<Mesh>,
     low: Ready,
     fine: Ready,
@@ -116,7 +116,7 @@ impl Level {
     /// What a layout of the same outlines can use again.
     pub(crate) fn grid(&self) -> Grid {
         Grid {
-            tree: self.tree.clone(),
+            tree: Arc::clone(&self.tree),
             mesh: Arc::clone(&self.mesh),
             low: Ready::of(&self.low_system, &self.low_solved),
             fine: Ready::of(&self.system, &self.solved),
@@ -159,7 +159,7 @@ impl Level {
             let (low, fine) = equations(problem, &mesh, gamma, before);
             let far = matches!(before, Before::Neighbour(_));
             match both_degrees(problem, &low, &fine, far) {
-                Ok(answers) => return Ok(Self { tree, mesh, answers }),
+                Ok(answers) => return Ok(Self { tree: Arc::new(tree), mesh, answers }),
                 Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
                 Err(e) => return Err(e),
             }
@@ -169,7 +169,7 @@ impl Level {
     /// Solves on a grid that is kept from a layout of the same outlines.
     pub(crate) fn again(problem: &mut Problem, grid: &Grid) -> Result<Self, Stalled> {
         let answers = both_degrees(problem, &grid.low, &grid.fine, true)?;
-        Ok(Self { tree: grid.tree.clone(), mesh: Arc::clone(&grid.mesh), answers })
+        Ok(Self { tree: Arc::clone(&grid.tree), mesh: Arc::clone(&grid.mesh), answers })
     }
 }
 

@@ -69,5 +69,5 @@ pub use spread::Evenness;
 pub use tubes::{Tube, current_tubes};
 pub use until::{RunError, RunLength, least_on_parts};
 pub use verdict::Verdict;
-pub use warm::{Warm, solve_warm};
+pub use warm::{Warm, solve_from, solve_warm};
 pub use wiring::WiringFault;

@@ -12,6 +12,7 @@ use crate::circuit::Source;
 use crate::domain::{Domain, TANK, Tag};
 use crate::field::Answer;
 use crate::grid::mesh::Mesh;
+use crate::grid::tree::Wanted;
 use crate::layout::{Layout, Role};
 use crate::level::Grid;
 use crate::problem::Problem;
@@ -28,16 +29,53 @@ use crate::wiring::Wiring;
 #[derive(Debug, Clone)]
 pub struct Warm(Arc<Neighbour>);
 
-/// Solves `layout` to the accuracy of `settings`, from the answer of a layout like it if there is
-/// one: a body moved, a current changed. The answer is as good as that of [`solve`](crate::solve),
-/// by the same rule for stopping; any layout will do as a start, one that is alike saves time.
+/// Solves `layout` to the accuracy of `settings` as [`solve`](crate::solve) does, and keeps what
+/// layouts like it can start from: a body moved, a current changed, another law.
 ///
-/// The start moves the answer by less than its uncertainty, but it does move it. So start a
-/// whole sweep from one base, not each layout from the one solved last: then no answer depends on
-/// which thread came first.
+/// With `warm` it starts so itself. What is kept is some kilobytes for every hundred unknowns.
 ///
 /// # Errors
 /// [`SolveError`], as [`solve`](crate::solve).
+///
+/// # Examples
+/// Two bars, and the anode moved nearer in ten steps:
+/// ```
+/// use shapes::{Outline, Point};
+/// use solver::quantity::{
+///     AreaResistance, Conductivity, Current, Length, Potential, Temperature,
+/// };
+/// use solver::{
+///     Body, Drive, Kinetics, Law, Layout, Role, SolveSettings, Supply, Symmetry, solve_from,
+///     solve_warm,
+/// };
+///
+/// let bar = |name: &str, role, x| {
+///     let kinetics = Kinetics::Linear { resistance: AreaResistance::new(1e-3) };
+///     let law = Law { kinetics, limiting: None, rest: Potential::new(0.0) };
+///     let outline = Outline::rect(Point::new(x, 0.05), (0.01, 0.06), 0.0)?;
+///     Ok::<_, shapes::ShapeError>(Body::new(name, role, outline, law))
+/// };
+/// let layout = |x| {
+///     Ok::<_, shapes::ShapeError>(Layout {
+///         tank: Outline::rect(Point::new(0.1, 0.05), (0.2, 0.1), 0.0)?,
+///         symmetry: Symmetry::Planar,
+///         depth: Length::mm(100.0),
+///         conductivity: Conductivity::new(10.0),
+///         temperature: Temperature::celsius(50.0),
+///         bodies: vec![bar("part", Role::Part, 0.16)?, bar("anode", Role::Anode, x)?],
+///         supplies: vec![Supply::all(Drive::Current(Current::new(2.0)))],
+///     })
+/// };
+/// let settings = SolveSettings { accuracy: 0.05, ..SolveSettings::default() };
+/// let (base, warm) = solve_warm(&layout(0.04)?, &settings, None)?;
+/// let mut volts = base.supplies[0].voltage_v;
+/// for step in 1..=10 {
+///     let nearer = solve_from(&layout(0.04 + 0.005 * f64::from(step))?, &settings, &warm)?;
+///     assert!(nearer.supplies[0].voltage_v < volts);
+///     volts = nearer.supplies[0].voltage_v;
+/// }
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn solve_warm(
     layout: &Layout,
     settings: &SolveSettings,
@@ -46,6 +84,24 @@ pub fn solve_warm(
     let neighbour = warm.map(|w| w.0.as_ref());
     let (solution, kept) = run(layout, settings, neighbour, true, &mut |_| {})?;
     Ok((solution, Warm(Arc::new(kept))))
+}
+
+/// Solves `layout` from the answer of a layout like it, by the same rule for stopping as
+/// [`solve`](crate::solve). Any layout will do as a start; one that is alike saves time, most where
+/// only laws or supplies differ.
+///
+/// The start moves the answer by far less than its uncertainty, but it does move it. So start a
+/// whole sweep from one base, not each layout from the one solved last: then no answer depends on
+/// which thread came first.
+///
+/// # Errors
+/// [`SolveError`], as [`solve`](crate::solve).
+pub fn solve_from(
+    layout: &Layout,
+    settings: &SolveSettings,
+    warm: &Warm,
+) -> Result<Solution, SolveError> {
+    run(layout, settings, Some(&warm.0), false, &mut |_| {}).map(|(solution, _)| solution)
 }
 
 /// The answer of another layout.
@@ -63,6 +119,7 @@ pub(crate) struct Neighbour {
     stretches: Vec<PlanStretch>,
     wiring: Wiring,
     roles: Vec<Role>,
+    wanted: Wanted,
     grids: Vec<Kept>,
 }
 
@@ -102,18 +159,21 @@ impl Neighbour {
             stretches: problem.plan.stretches.clone(),
             wiring: problem.wiring.clone(),
             roles: roles(problem.layout),
+            wanted: problem.wanted.clone(),
             grids,
         }
     }
 
-    /// The grids that serve another layout as they are: outlines, marks, bath and wiring are the
-    /// same; laws and supplies may differ.
+    /// The first grid, if another layout wants the same one: outlines, marks, bath and wiring are
+    /// the same, and laws and supplies ask for cells of the same sizes. Grids chosen for another
+    /// current are not used: their uncertainties were seen to cover too little.
     pub(crate) fn grids_for(&self, problem: &Problem) -> &[Kept] {
         let same = self.domain.as_ref() == problem.domain().as_ref()
             && self.stretches == problem.plan.stretches
+            && self.wanted == problem.wanted
             && self.wiring == problem.wiring
             && self.roles == roles(problem.layout);
-        if same { &self.grids } else { &[] }
+        if same { self.grids.get(..1).unwrap_or_default() } else { &[] }
     }
 
     /// Sets supplies that hold a mean density to what brought it here, in proportion to the wish.
@@ -159,6 +219,13 @@ impl Neighbour {
                 (e.owner != TANK && e.tag != Tag::Interface).then_some(e.owner as usize)
             });
             let own = owner.map_or(Vec2::ZERO, |b| moves[b]);
+            let material = piece.piece().material;
+            if own == Vec2::ZERO
+                && let Some(values) = answer.of_cell(&domain.lattice, piece.cell, material)
+            {
+                set(to, p, values, &mut out);
+                continue;
+            }
             let (low, side) = (piece.cell.low(), piece.cell.ticks() as f64);
             let [x, y] = inner_point(piece.piece());
             let inner = place([low[0] as f64 + x * side, low[1] as f64 + y * side]);
@@ -183,4 +250,110 @@ fn roles(layout: &Layout) -> Vec<Role> {
 
 fn middles(layout: &Layout) -> Vec<Point> {
     layout.bodies.iter().map(|b| b.outline.bounds().center()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::{Drive, Supply};
+    use crate::quantity::{Current, CurrentDensity, Potential};
+    use crate::sample::{body, linear, rect, tafel, two_blocks};
+    use crate::solve::solve;
+
+    const SETTINGS: SolveSettings = SolveSettings {
+        accuracy: 0.02,
+        max_unknowns: 400_000,
+        method: crate::solve::Method::Automatic,
+    };
+
+    /// A part and an anode with Tafel's law, `amps` through them.
+    fn job(amps: f64) -> Layout {
+        let mut layout = two_blocks();
+        layout.bodies[0].law = tafel(0.3, 0.12);
+        layout.bodies[1].law = tafel(2.0, 0.06);
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(amps)))];
+        layout
+    }
+
+    fn moved(mut layout: Layout, by: f64) -> Layout {
+        layout.bodies[1].outline = layout.bodies[1].outline.moved(Vec2::new(by, 0.0));
+        layout
+    }
+
+    /// Largest difference of densities as a share of their uncertainty.
+    fn apart(a: &Solution, b: &Solution) -> f64 {
+        let mut worst: f64 = 0.0;
+        for (a, b) in a.bodies.iter().zip(&b.bodies) {
+            assert_eq!(a.stretches.len(), b.stretches.len());
+            for (a, b) in a.stretches.iter().zip(&b.stretches) {
+                let difference = (a.current_density_a_m2 - b.current_density_a_m2).abs();
+                worst = worst.max(difference / b.uncertainty_a_m2);
+            }
+        }
+        worst
+    }
+
+    fn cold(layout: &Layout) -> Solution {
+        solve(layout, &SETTINGS, &mut |_| {}).unwrap()
+    }
+
+    #[test]
+    fn a_moved_body_gets_the_answer_it_gets_from_nothing_in_fewer_steps() {
+        let (_, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        for by in [1e-5, 0.003, -0.011] {
+            let layout = moved(job(2.2), by);
+            let (from, alone) = (solve_from(&layout, &SETTINGS, &warm).unwrap(), cold(&layout));
+            // the grids are the same, and so is the minimum: only its rounding differs
+            assert_eq!(from.stats.unknowns, alone.stats.unknowns);
+            assert!(apart(&from, &alone) < 1e-3, "{by}: {}", apart(&from, &alone));
+            assert!(from.stats.newton_steps < alone.stats.newton_steps, "{by}");
+            assert!(from.current_balance.abs() < 1e-10);
+        }
+    }
+
+    #[test]
+    fn another_current_on_the_same_outlines_gets_the_answer_it_gets_from_nothing() {
+        let (_, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        for amps in [2.01, 3.1] {
+            let from = solve_from(&job(amps), &SETTINGS, &warm).unwrap();
+            let alone = cold(&job(amps));
+            assert_eq!(from.stats.unknowns, alone.stats.unknowns);
+            assert!(apart(&from, &alone) < 1e-3, "{amps}: {}", apart(&from, &alone));
+            assert!((from.supplies[0].current_a / amps - 1.0).abs() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn there_and_back_on_the_same_grids_is_where_it_began() {
+        let (base, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        let (_, there) = solve_warm(&job(3.1), &SETTINGS, Some(&warm)).unwrap();
+        let back = solve_from(&job(2.0), &SETTINGS, &there).unwrap();
+        assert!(apart(&back, &base) < 1e-3, "{}", apart(&back, &base));
+    }
+
+    #[test]
+    fn the_same_start_gives_the_same_bits() {
+        let (_, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        let layout = moved(job(2.5), 0.004);
+        let run = || {
+            let found = solve_from(&layout, &SETTINGS, &warm).unwrap();
+            let row = |s: &crate::Stretch| s.current_density_a_m2.to_bits();
+            found.bodies[0].stretches.iter().map(row).collect::<Vec<u64>>()
+        };
+        let first = run();
+        solve_from(&moved(job(1.0), -0.01), &SETTINGS, &warm).unwrap();
+        assert_eq!(first, run());
+    }
+
+    #[test]
+    fn a_layout_unlike_the_base_is_solved_all_the_same() {
+        let (_, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        let mut layout = job(2.0);
+        let thief = Role::Thief { offset: Potential::new(-0.05) };
+        layout.bodies.push(body("thief", thief, rect(0.031, 0.08, 0.05, 0.085), linear(2e-3)));
+        layout.supplies = vec![Supply::all(Drive::MeanDensity(CurrentDensity::new(250.0)))];
+        let from = solve_from(&layout, &SETTINGS, &warm).unwrap();
+        assert!(apart(&from, &cold(&layout)) < 1e-3);
+        assert!((from.bodies[0].density.mean / 250.0 - 1.0).abs() < 1e-8);
+    }
 }

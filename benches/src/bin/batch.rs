@@ -10,7 +10,7 @@ use std::path::Path;
 use layouts::{moved, planned, processor_s};
 use rayon::prelude::*;
 use shapes::Vec2;
-use solver::{Layout, SolveSettings, solve, solve_warm};
+use solver::{Layout, SolveSettings, solve, solve_from, solve_warm};
 
 fn main() {
     let number = |name: &str, default: f64| {
@@ -33,21 +33,21 @@ fn main() {
     match base {
         Ok(base) => {
             let warm = |k: usize| {
-                let found = solve_warm(&planned(k), &settings, Some(&base));
-                found.ok().map(|(solution, _)| solution.stats)
+                let found = solve_from(&planned(k), &settings, &base);
+                found.ok().map(|solution| solution.stats)
             };
             row("each from the first", count, &warm);
             let first = planned(0);
             let by = |k: usize| Vec2::new(1e-4 * (1.0 + k as f64 / count as f64), 0.0);
             let small = |k: usize| {
-                let found = solve_warm(&moved(&first, by(k)), &settings, Some(&base));
-                found.ok().map(|(solution, _)| solution.stats)
+                let found = solve_from(&moved(&first, by(k)), &settings, &base);
+                found.ok().map(|solution| solution.stats)
             };
             row("an anode moved by 0.1 to 0.2 mm", count, &small);
             let current = |k: usize| {
                 let layout = Layout { supplies: planned(k).supplies, ..first.clone() };
-                let found = solve_warm(&layout, &settings, Some(&base));
-                found.ok().map(|(solution, _)| solution.stats)
+                let found = solve_from(&layout, &settings, &base);
+                found.ok().map(|solution| solution.stats)
             };
             row("another current", count, &current);
         }

@@ -39,7 +39,7 @@ impl Hasher for CellHasher {
 type CellMap<V> = HashMap<Cell, V, BuildHasherDefault<CellHasher>>;
 
 /// Wanted levels on the boundary.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Wanted {
     /// Least level of a cell that an edge meets.
     pub(crate) edge: Vec<u8>,
