@@ -43,6 +43,8 @@ pub struct Arguments {
 pub enum Command {
     /// Solve a job: current density, thickness, pictures, tables, verdict
     Run(RunOptions),
+    /// Solve several jobs and lay them side by side: one table, one scale
+    Compare(CompareOptions),
     /// Check a job file and draw its layout, without solving
     Check(CheckOptions),
     /// Write the outlines of tank and bodies as a drawing, DXF or SVG
@@ -130,7 +132,7 @@ pub struct SensitivityOptions {
     pub tolerances: Vec<String>,
 
     /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(short = 'o', long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR")]
     pub out_dir: Option<PathBuf>,
 
     /// Write over results of an earlier run
@@ -138,6 +140,26 @@ pub struct SensitivityOptions {
     pub force: bool,
 
     /// No list of files
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
+/// Options of `compare`.
+#[derive(Debug, Args)]
+pub struct CompareOptions {
+    /// Job files (TOML); the others are set against the first
+    #[arg(required = true, num_args = 2.., value_name = "JOB")]
+    pub jobs: Vec<String>,
+
+    /// Folder for table and pictures, made if missing [default: this folder]
+    #[arg(long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier comparison
+    #[arg(long)]
+    pub force: bool,
+
+    /// No progress, no list of files: only the table
     #[arg(short, long)]
     pub quiet: bool,
 }

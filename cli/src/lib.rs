@@ -61,6 +61,7 @@ pub fn run_on(
     let mut streams = terminal::Streams { out, err, terminal };
     let done = match &parsed.command {
         Command::Run(options) => commands::run::run(options, &mut streams),
+        Command::Compare(options) => commands::compare::run(options, &mut streams),
         Command::Check(options) => commands::check::run(options, &mut streams),
         Command::Export(options) => commands::export::run(options, &mut streams),
         Command::Init(options) => commands::init::run(options, &mut streams),

@@ -59,7 +59,7 @@ fn results_are_old_or_new_but_never_torn() {
     let (old, second) = finished(folder.path(), 2.0, "2");
     // the machine may be busier now than later
     let mut took = first.min(second).min(finished(folder.path(), 2.0, "2").1);
-    assert_eq!(old.len(), 5);
+    assert_eq!(old.len(), 6);
     assert!(old.iter().all(|(name, content)| new[name] != *content), "the two can be told apart");
     // kills spread over the whole run, and closer together where files are written at its end
     const KILLS: u32 = 24;
@@ -76,7 +76,7 @@ fn results_are_old_or_new_but_never_torn() {
             took = took.mul_f64(0.8);
         }
         let found = results(&folder.path().join("out"));
-        assert_eq!(found.len(), 5, "kill {k}: {:?}", found.keys());
+        assert_eq!(found.len(), 6, "kill {k}: {:?}", found.keys());
         for (name, content) in &found {
             assert!(*content == old[name] || *content == new[name], "kill {k}: {name} is torn");
         }

@@ -61,8 +61,7 @@ fn main() {
 /// Solves all layouts and prints a row of the table.
 fn row(name: &str, count: usize, one: &(dyn Fn(usize) -> Option<solver::SolveStats> + Sync)) {
     let start = processor_s();
-    let stats: Vec<Option<solver::SolveStats>> =
-        (0..count).into_par_iter().map(|k| one(k)).collect();
+    let stats: Vec<Option<solver::SolveStats>> = (0..count).into_par_iter().map(one).collect();
     let each = (processor_s() - start) / count as f64;
     let solved: Vec<_> = stats.iter().flatten().collect();
     let mean = |f: &dyn Fn(&solver::SolveStats) -> f64| {

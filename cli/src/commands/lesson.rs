@@ -63,11 +63,10 @@ pub fn run(options: &LessonOptions, streams: &mut Streams<'_>) -> io::Result<Exi
     }
 }
 
-fn with_progress<T>(
-    show: bool,
-    what: &str,
-    work: &dyn Fn(&(dyn Fn(usize, usize) + Sync)) -> T,
-) -> T {
+/// Told how many of how many things are done.
+type Step<'a> = dyn Fn(usize, usize) + Sync + 'a;
+
+fn with_progress<T>(show: bool, what: &str, work: &dyn Fn(&Step<'_>) -> T) -> T {
     let started = Instant::now();
     let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
     bar.set_style(ProgressStyle::default_spinner());

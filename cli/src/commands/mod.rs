@@ -2,6 +2,7 @@
 
 pub mod baths;
 pub mod check;
+pub mod compare;
 pub mod designation;
 pub mod export;
 pub mod init;

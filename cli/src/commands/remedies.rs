@@ -101,13 +101,11 @@ fn refuse(streams: &mut Streams<'_>, message: &str) -> io::Result<ExitStatus> {
     Ok(ExitStatus::BadInput)
 }
 
+/// Kind and content of files.
+type Named = Vec<(String, Vec<u8>)>;
+
 /// For each row that helps, `most` at most, the job file and its pictures; for others none.
-fn files(
-    source: &Source,
-    job: &Resolved,
-    found: &Remedies,
-    most: usize,
-) -> io::Result<Vec<Vec<(String, Vec<u8>)>>> {
+fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::Result<Vec<Named>> {
     let rows = found.rows.par_iter().enumerate().map(|(k, row)| {
         if k >= most || row.rank == Rank::NoGain {
             return Ok(Vec::new());

@@ -96,12 +96,12 @@ fn a_tank_comes_out_of_a_drawing_as_well() {
     let folder = tempfile::tempdir().expect("a folder");
     let svg = "<svg xmlns='http://www.w3.org/2000/svg' width='400mm' height='300mm' viewBox='0 0 400 300'><path id='inside' d='M0 0H400V200L300 300H0Z'/></svg>";
     std::fs::write(folder.path().join("tank.svg"), svg).expect("writable");
-    let text = format!(
-        "title = \"t\"\nunit = \"cm\"\nbath = {{ use = \"watts-nickel\" }}\nsupply = {{ current = \"3 A\" }}\n\
-         tank = {{ outline = {{ file = {{ name = \"tank.svg\", id = \"inside\" }} }}, depth = 10 }}\n\
-         [[part]]\nname = \"bar\"\ndisc = {{ at = [20, 15], radius = 3 }}\n\
-         [[anode]]\nname = \"slab\"\nrect = {{ at = [2, 15], size = [1, 10] }}\n"
-    );
+    let text =
+        "title = \"t\"\nunit = \"cm\"\nbath = { use = \"watts-nickel\" }\nsupply = { current = \"3 A\" }\n\
+         tank = { outline = { file = { name = \"tank.svg\", id = \"inside\" } }, depth = 10 }\n\
+         [[part]]\nname = \"bar\"\ndisc = { at = [20, 15], radius = 3 }\n\
+         [[anode]]\nname = \"slab\"\nrect = { at = [2, 15], size = [1, 10] }\n"
+    .to_owned();
     let source = Source { name: folder.path().join("job.toml").display().to_string(), text };
     let job = resolve(&source).expect("a tank with a cut corner");
     assert!((job.layout.tank.area() - (0.4 * 0.3 - 0.5 * 0.1 * 0.1)).abs() < 1e-9);

@@ -87,7 +87,7 @@ pub fn comparison_drawing<'a>(title: &str, contexts: &[Context<'a>], what: Compa
         bodies::frame(&mut drawing, view.area);
         head(&mut drawing, show, what, view.area);
     }
-    explain(&mut drawing, panel, &scale, colours, [heading, unit], &roles);
+    explain(&mut drawing, panel, &scale, colours, [heading, unit], &roles, contexts);
     length_scale(&mut drawing, Point::new(room.x0, room.y1 + 24.0), 200.0, grid.scale, first.units);
     drawing
 }
@@ -282,9 +282,11 @@ fn explain(
     colours: Gradient,
     heading: [&str; 2],
     roles: &[Role],
+    contexts: &[Context<'_>],
 ) {
     let (y, _) = legend::colour_bar(drawing, panel, panel.y0, &heading, scale, colours);
-    legend::roles(drawing, panel, y, roles);
+    let y = legend::roles(drawing, panel, y, roles);
+    spots::explain_all(drawing, contexts, panel, y);
 }
 
 #[cfg(test)]

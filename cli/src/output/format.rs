@@ -236,6 +236,34 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
+/// The name of a bath value in words, for pictures; `bath.cathode.slope` is the Tafel slope at the
+/// cathode. What has no words keeps its name.
+pub fn bath_words(key: &str) -> String {
+    let plain = match key {
+        "bath.conductivity" => "conductivity",
+        "bath.threshold" => "covering threshold",
+        "bath.efficiency" => "current efficiency",
+        "bath.limiting" => "limiting current density",
+        "bath.anode_limit" => "limit of the anodes",
+        "bath.tank_voltage" => "usual voltage",
+        _ => "",
+    };
+    if !plain.is_empty() {
+        return plain.into();
+    }
+    let law = key.strip_prefix("bath.").and_then(|rest| rest.split_once('.'));
+    let what = match law.map(|(_, what)| what) {
+        Some("exchange") => "exchange current density",
+        Some("slope") => "Tafel slope",
+        Some("limiting") => "limiting current density",
+        Some("resistance") => "polarization resistance",
+        Some("rest") => "rest potential",
+        _ => return key.into(),
+    };
+    let pole = law.map_or("", |(pole, _)| pole);
+    format!("{what} of the {pole}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

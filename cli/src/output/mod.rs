@@ -9,6 +9,7 @@ mod account_text;
 mod band;
 mod bodies;
 pub mod chart;
+mod compared;
 mod comparison;
 mod deposit_picture;
 mod drawing;
@@ -57,6 +58,7 @@ mod snapshots;
 use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
+pub use compared::{Row, compared_csv, table};
 pub use comparison::{Compared, MOST_COMPARED, comparison_drawing};
 pub use deposit_picture::{deposit_drawing, deposit_png};
 pub use drawing::{
@@ -203,7 +205,8 @@ impl<'a> Context<'a> {
         );
         let assumed = self.assumed();
         if !assumed.is_empty() {
-            note.push_str(&format!(" Assumed, not measured: {}.", assumed.join(", ")));
+            let words: Vec<String> = assumed.iter().map(|key| format::bath_words(key)).collect();
+            note.push_str(&format!(" Assumed, not measured: {}.", words.join(", ")));
         }
         note
     }

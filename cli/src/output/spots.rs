@@ -52,7 +52,13 @@ fn strokes(context: &Context, view: &View, only: Option<usize>, spot: Spot) -> S
 
 /// Explains the marks that are in the picture; returns where the panel goes on.
 pub fn explain(drawing: &mut Drawing, context: &Context, panel: Rect, top: f64) -> f64 {
-    let found = context.spot_places();
+    explain_all(drawing, std::slice::from_ref(context), panel, top)
+}
+
+/// The same for a picture of several runs.
+pub fn explain_all(drawing: &mut Drawing, contexts: &[Context<'_>], panel: Rect, top: f64) -> f64 {
+    let found: Vec<_> = contexts.iter().flat_map(Context::spot_places).collect();
+    let Some(first) = contexts.first() else { return top };
     let mut y = top;
     for (spot, outer, inner) in MARKS {
         if !found.iter().any(|places| places.spot == spot) {
@@ -62,16 +68,18 @@ pub fn explain(drawing: &mut Drawing, context: &Context, panel: Rect, top: f64) 
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", WIDTH + 1.5));
         drawing.add(line(from, to).set("stroke", outer).set("stroke-width", WIDTH));
         drawing.add(line(from, to).set("stroke", inner).set("stroke-width", 0.4 * WIDTH));
-        let units = context.units;
-        let words =
-            match spot {
-                Spot::Burning => context.window.max.map_or("burning".into(), |i| {
-                    format!("burning: above {}", units.density_text(i.si()))
-                }),
-                _ => context.findings.bath.threshold.map_or("bare".into(), |i| {
-                    format!("bare: below {}", units.density_text(i.si()))
-                }),
-            };
+        let (word, side, limit): (_, _, fn(&Context<'_>) -> _) = match spot {
+            Spot::Burning => ("burning", "above", |c| c.window.max),
+            _ => ("bare", "below", |c| c.findings.bath.threshold),
+        };
+        let one = limit(first);
+        let words = match one {
+            Some(i) if contexts.iter().all(|c| limit(c) == one) => {
+                format!("{word}: {side} {}", first.units.density_text(i.si()))
+            }
+            // baths differ
+            _ => word.into(),
+        };
         y = legend::words(drawing, panel, y, &words);
     }
     y

@@ -257,12 +257,10 @@ fn table_of<'a>(doc: &'a mut DocumentMut, name: &str) -> Option<&'a mut dyn toml
                     place = Some((role, k));
                 }
             }
-            Some(item) => {
-                if item.as_table_like().is_some_and(|t| is(t).is_some()) {
-                    place = Some((role, 0));
-                }
+            Some(item) if item.as_table_like().is_some_and(|t| is(t).is_some()) => {
+                place = Some((role, 0));
             }
-            None => {}
+            _ => {}
         }
     }
     let (role, k) = place?;

@@ -45,7 +45,7 @@
 //!     case: Case {
 //!         positions: vec![(layout, 1.0)],
 //!         plating: Some((nickel, Efficiency::constant(0.95)?, Some(run))),
-//!         want: Some(Length::um(12.0)),
+//!         want: Some(Length::um(9.0)),
 //!     },
 //!     most: None,
 //!     burns_above: None,
