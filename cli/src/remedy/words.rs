@@ -140,9 +140,12 @@ fn minutes(standing: &Standing) -> String {
 }
 
 fn stand(s: &Standing, units: DisplayUnits) -> String {
+    let there = match s.seconds {
+        Some(_) => format!("there in {}", minutes(s)),
+        None => "never there".into(),
+    };
     let mut text = format!(
-        "there in {}; thinnest {:.0} % of the mean at {}",
-        minutes(s),
+        "{there}; thinnest {:.0} % of the mean at {}",
         100.0 * s.least_over_mean,
         units.place_text(s.least_at)
     );

@@ -25,6 +25,8 @@ const ASIDE: f64 = 1e-8;
 const CRUMB: f64 = 0.01;
 /// A stretch farther than this many gaps from the outline is missed; a nook of 90° is at √2.
 const MISSED: f64 = 1.75;
+/// Metal thinner than this share of the way to the outline does not hide it.
+const LEAST_STEP: f64 = 1e-3;
 
 pub(super) struct Region<'a> {
     /// The followed body, of lines and arcs only.
@@ -278,7 +280,18 @@ impl<'a> Region<'a> {
     /// Distance from a place of the body to the outline, not counting what lies behind the body.
     fn in_sight(&self, from: Point, outline: &Outline, faces: &[Point]) -> f64 {
         let seen = |to: Point| {
-            [0.25, 0.5, 0.75].into_iter().all(|t| !self.body.contains(from.lerp(to, t)))
+            let length = (to - from).hypot();
+            let least = LEAST_STEP * length;
+            // from step to step as far as there is surely no metal
+            let mut along = least;
+            while along < length {
+                let clear = self.body.signed_distance(from.lerp(to, along / length));
+                if clear < 0.0 {
+                    return false;
+                }
+                along += clear.max(least);
+            }
+            true
         };
         let nearest = outline.nearest(from).2;
         if seen(nearest) {

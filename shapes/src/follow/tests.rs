@@ -81,6 +81,19 @@ fn along_sides_it_is_cut_square_and_goes_around_corners_by_arcs() {
     area_is(&follow(&there, &part, BY).expect("a bar"), 0.1 * length * 2.0);
 }
 
+/// The sheet outside is near to the bottom, but behind the wall: it does not count.
+#[test]
+fn a_bottom_behind_a_thin_wall_is_missed() {
+    // a recess of 60 by 18 open to the right, walls of 1
+    let cup = Outline::path("M0 0H61V1H1V19H61V20H0Z").expect("a cup");
+    let found = follow(&cup, &around(0), Distances { gap: 25.0, ..BY }).expect("a hull");
+    let missed = found.missed.expect("missed");
+    // nearest in sight is the fold before the mouth, where circles of 25 about the rims at y = 1
+    // and 19 meet: x = 61 + √(625 − 81)
+    assert!(missed.at.x < 2.0, "{missed:?}");
+    assert!(missed.distance >= 60.0 + 544f64.sqrt() - 0.1, "{missed:?}");
+}
+
 #[test]
 fn in_a_recess_both_faces_are_even_and_a_narrow_one_is_passed_by() {
     // a recess of 20 by 15 open to the right
