@@ -92,14 +92,9 @@ pub(super) fn draw_sized(title: &str, layout: &Layout, units: DisplayUnits, size
         measure(&mut drawing, &mut placer, &clearance.text, from, to);
     }
     let size = |index: usize| {
-        let b = layout.bodies[index].outline.bounds();
-        let (w, h) = (units.size(b.width()), units.size(b.height()));
-        let w = match layout.symmetry {
-            Symmetry::Planar => w,
-            Symmetry::Axial if b.x0 <= 1e-9 => format!("Ø {}", units.size(2.0 * b.x1)),
-            Symmetry::Axial => format!("Ø {}/{}", units.size(2.0 * b.x1), units.size(2.0 * b.x0)),
-        };
-        (layout.bodies.len() <= MOST_NUMBERED).then(|| format!("{w} × {h} {}", units.length_unit()))
+        let outline = &layout.bodies[index].outline;
+        (layout.bodies.len() <= MOST_NUMBERED)
+            .then(|| round::extent(layout.symmetry, outline, units))
     };
     bodies::names(&mut drawing, &mut placer, layout, &view, &size);
     let numbered = unlike(layout);

@@ -1,10 +1,11 @@
 //! How an axial section looks: the half that is solved, its mirror image pale beside it, and the
 //! dash-dot line of the axis between them, as in a drawing of a turned part.
 
-use shapes::{Point, Rect};
+use shapes::{Outline, Point, Rect};
 use solver::{Layout, Symmetry};
 
 use super::drawing::{Anchor, Drawing, FAINT, INK, TextStyle, line, rectangle};
+use super::format::DisplayUnits;
 use super::labels::Placer;
 use super::legend;
 use super::page::View;
@@ -72,4 +73,43 @@ pub fn explain(drawing: &mut Drawing, panel: Rect, top: f64, layout: &Layout) ->
         line(from, to).set("stroke", INK).set("stroke-width", 1.3).set("stroke-dasharray", DASHES),
     );
     legend::words(drawing, panel, top, "axis: everything goes all around it; pale: mirror image")
+}
+
+/// The size of a body as it is written on a drawing: diameter of a disc or of a round body with its
+/// height, else width and height of the section.
+pub fn extent(symmetry: Symmetry, outline: &Outline, units: DisplayUnits) -> String {
+    let b = outline.bounds();
+    let (w, h, unit) = (units.size(b.width()), units.size(b.height()), units.length_unit());
+    match symmetry {
+        Symmetry::Axial if b.x0 <= 1e-9 => format!("Ø {} × {h} {unit}", units.size(2.0 * b.x1)),
+        Symmetry::Axial => {
+            format!("Ø {}/{} × {h} {unit}", units.size(2.0 * b.x1), units.size(2.0 * b.x0))
+        }
+        Symmetry::Planar if is_disc(outline) => format!("Ø {w} {unit}"),
+        Symmetry::Planar => format!("{w} × {h} {unit}"),
+    }
+}
+
+/// True for a disc or ring: its outer loop fills a circle as wide as it is.
+fn is_disc(outline: &Outline) -> bool {
+    let b = outline.bounds();
+    let circle = 0.25 * std::f64::consts::PI * b.width() * b.width();
+    let outer = outline.loops().first().map_or(0.0, |l| l.area().abs());
+    (b.width() - b.height()).abs() <= 1e-9 * b.width() && (outer - circle).abs() <= 1e-9 * circle
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_disc_has_a_diameter_and_a_square_has_sides() {
+        let at = Point::new(0.05, 0.05);
+        let disc = Outline::disc(at, 0.005).expect("a disc");
+        let square = Outline::rect(at, (0.01, 0.01), 0.0).expect("a square");
+        let metric = DisplayUnits::Metric;
+        assert_eq!(extent(Symmetry::Planar, &disc, metric), "Ø 10 mm");
+        assert_eq!(extent(Symmetry::Planar, &square, metric), "10 × 10 mm");
+        assert_eq!(extent(Symmetry::Axial, &square, metric), "Ø 110/90 × 10 mm");
+    }
 }

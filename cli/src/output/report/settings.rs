@@ -5,6 +5,7 @@ use solver::{Drive, Symmetry};
 use super::Table;
 use crate::output::Context;
 use crate::output::format::{duration, plus_minus, three, trimmed};
+use crate::output::round;
 
 /// The bath in one line.
 pub fn bath(context: &Context) -> String {
@@ -114,12 +115,7 @@ pub fn hanging(context: &Context) -> Table {
         table.push(vec![
             body.name.clone(),
             body.role.word().into(),
-            format!(
-                "{} × {} {}",
-                units.size(bounds.width()),
-                units.size(bounds.height()),
-                units.length_unit()
-            ),
+            round::extent(context.layout.symmetry, &body.outline, units),
             units.place_text(bounds.center()),
         ]);
     }
