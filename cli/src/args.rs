@@ -65,6 +65,22 @@ pub enum Command {
     Designation(DesignationOptions),
 }
 
+/// Where results go, and how much is said: shared by the commands that solve.
+#[derive(Debug, Args)]
+pub struct ResultsOptions {
+    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
+    #[arg(long, value_name = "DIR")]
+    pub out_dir: Option<PathBuf>,
+
+    /// Write over results of an earlier run
+    #[arg(long)]
+    pub force: bool,
+
+    /// No progress, no list of files: only what is found
+    #[arg(short, long)]
+    pub quiet: bool,
+}
+
 /// Options of `run`.
 #[derive(Debug, Args)]
 pub struct RunOptions {
@@ -76,17 +92,9 @@ pub struct RunOptions {
     #[arg(short, long, value_name = "FILE", value_parser = Output::parse)]
     pub output: Vec<Output>,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(long, value_name = "DIR")]
-    pub out_dir: Option<PathBuf>,
-
-    /// Write over results of an earlier run
-    #[arg(long)]
-    pub force: bool,
-
-    /// No progress, no list of files: only the verdict
-    #[arg(short, long)]
-    pub quiet: bool,
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
 
     /// Do not solve again with assumed bath values at the ends of their ranges: quicker
     #[arg(long)]
@@ -99,13 +107,9 @@ pub struct RemediesOptions {
     /// Job file (TOML), or - for standard input
     pub job: String,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(long, value_name = "DIR")]
-    pub out_dir: Option<PathBuf>,
-
-    /// Write over results of an earlier run
-    #[arg(long)]
-    pub force: bool,
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
 
     /// Other baths at hand, by name, to be tried as they stand
     #[arg(long, value_name = "NAME", value_delimiter = ',')]
@@ -114,10 +118,6 @@ pub struct RemediesOptions {
     /// Job files and pictures for this many of the best at most
     #[arg(long, value_name = "COUNT", default_value_t = 5)]
     pub most: usize,
-
-    /// No progress, no list of files
-    #[arg(short, long)]
-    pub quiet: bool,
 }
 
 /// Options of `sensitivity`.
@@ -131,17 +131,9 @@ pub struct SensitivityOptions {
     #[arg(short, long = "tolerance", value_name = "NAME=VALUE")]
     pub tolerances: Vec<String>,
 
-    /// Folder for the results, made if missing [default: this folder, names begin with the job's]
-    #[arg(long, value_name = "DIR")]
-    pub out_dir: Option<PathBuf>,
-
-    /// Write over results of an earlier run
-    #[arg(long)]
-    pub force: bool,
-
-    /// No list of files
-    #[arg(short, long)]
-    pub quiet: bool,
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
 }
 
 /// Options of `compare`.
@@ -151,17 +143,9 @@ pub struct CompareOptions {
     #[arg(required = true, num_args = 2.., value_name = "JOB")]
     pub jobs: Vec<String>,
 
-    /// Folder for table and pictures, made if missing [default: this folder]
-    #[arg(long, value_name = "DIR")]
-    pub out_dir: Option<PathBuf>,
-
-    /// Write over results of an earlier comparison
-    #[arg(long)]
-    pub force: bool,
-
-    /// No progress, no list of files: only the table
-    #[arg(short, long)]
-    pub quiet: bool,
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
 }
 
 /// Options of `check`.

@@ -15,6 +15,7 @@ use kurbo::{Point, Vec2};
 
 use crate::boolean::{self, Ring};
 use crate::corners::Corner;
+use crate::hull::hull;
 use crate::outline::Outline;
 
 /// A body's recesses, bends and corners, ready to be asked about places.
@@ -360,31 +361,6 @@ fn measured(ring: &[Point], dip: Dip) -> Option<Dip> {
     let area = boolean::ring_area(&between).abs();
     let recess = depth >= DEEP * width || area >= FULL * width * depth;
     Some(Dip { depth, recess, ..dip })
-}
-
-/// Indices of the vertices on the convex hull, without those on its straight sides
-/// (Andrew 1979, Information Processing Letters 9, 216-219).
-fn hull(ring: &[Point]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..ring.len()).collect();
-    order.sort_by(|&a, &b| {
-        ring[a].x.total_cmp(&ring[b].x).then(ring[a].y.total_cmp(&ring[b].y)).then(a.cmp(&b))
-    });
-    let half = |order: &mut dyn Iterator<Item = usize>| {
-        let mut kept: Vec<usize> = Vec::new();
-        for next in order {
-            while let [.., a, b] = kept[..]
-                && (ring[b] - ring[a]).cross(ring[next] - ring[b]) <= 0.0
-            {
-                kept.pop();
-            }
-            kept.push(next);
-        }
-        kept.pop();
-        kept
-    };
-    let mut all = half(&mut order.iter().copied());
-    all.extend(half(&mut order.iter().rev().copied()));
-    all
 }
 
 #[cfg(test)]

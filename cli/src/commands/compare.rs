@@ -20,7 +20,6 @@ use crate::output::{
 use crate::progress::ProgressLine;
 use crate::terminal::Streams;
 
-use super::load::Work;
 use super::report::Solved;
 use super::{load, report, run};
 
@@ -40,8 +39,9 @@ struct Run {
 
 /// Solves all jobs and lays them side by side.
 pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let destination = Destination::new("-", options.out_dir.as_deref(), options.force);
-    let folder = options.out_dir.clone().unwrap_or_default();
+    let destination =
+        Destination::new("-", options.results.out_dir.as_deref(), options.results.force);
+    let folder = options.results.out_dir.clone().unwrap_or_default();
     let paths = KINDS.map(|kind| folder.join(kind));
     if let Err(error) = destination.check(&paths) {
         writeln!(streams.err, "error: {error}")?;
@@ -49,22 +49,15 @@ pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<Ex
     }
     let mut jobs = Vec::new();
     for name in &options.jobs {
-        match load::work(name, options.quiet, streams)? {
+        match load::one(name, "compare", options.results.quiet, streams)? {
             None => return Ok(ExitStatus::BadInput),
-            Some(Work::Layers(_)) => {
-                writeln!(
-                    streams.err,
-                    "error: `{name}` is a sequence: compare is for jobs of one bath; name the job files of its layers"
-                )?;
-                return Ok(ExitStatus::BadInput);
-            }
-            Some(Work::One(source, job)) => jobs.push((source, *job)),
+            Some(loaded) => jobs.push(loaded),
         }
     }
     let names = names(&options.jobs);
     let mut runs = Vec::new();
     for ((source, job), name) in jobs.into_iter().zip(names) {
-        let show = streams.terminal.progress && !options.quiet;
+        let show = streams.terminal.progress && !options.results.quiet;
         let line = Mutex::new(ProgressLine::new(show, job.settings.accuracy));
         let started = Instant::now();
         let solved = run::solve_showing(&job, &line);
@@ -128,7 +121,7 @@ pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<Ex
     for line in table(&rows, units) {
         writeln!(streams.out, "{line}")?;
     }
-    if !options.quiet {
+    if !options.results.quiet {
         if contexts.len() > MOST_COMPARED {
             writeln!(streams.err, "note: the pictures show the first {MOST_COMPARED} jobs only")?;
         }

@@ -47,6 +47,30 @@ pub fn work(name: &str, quiet: bool, streams: &mut Streams<'_>) -> io::Result<Op
     }
 }
 
+/// The job of this name, which must be of one bath; `None` after its faults have been printed.
+/// `command` is who cannot do several.
+///
+/// # Errors
+/// If the messages cannot be written.
+pub fn one(
+    name: &str,
+    command: &str,
+    quiet: bool,
+    streams: &mut Streams<'_>,
+) -> io::Result<Option<(Source, Resolved)>> {
+    match work(name, quiet, streams)? {
+        None => Ok(None),
+        Some(Work::One(source, job)) => Ok(Some((source, *job))),
+        Some(Work::Layers(_)) => {
+            writeln!(
+                streams.err,
+                "error: `{name}` is a sequence, and {command} is for one bath: name the job file of one layer"
+            )?;
+            Ok(None)
+        }
+    }
+}
+
 /// The sequence in `source`, with all the files that it names.
 fn layers(source: &Source, quiet: bool, streams: &mut Streams<'_>) -> io::Result<Option<Work>> {
     match job::resolve_sequence(source, &job::load) {

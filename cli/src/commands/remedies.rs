@@ -17,7 +17,6 @@ use crate::output::{deposit_png, map_png};
 use crate::remedy::{called, job_text, remedies_csv, remedies_json, report as words, subject};
 use crate::terminal::Streams;
 
-use super::load::Work;
 use super::{load, report, run};
 
 /// The tables that are always written.
@@ -27,14 +26,10 @@ const PATIENCE: Duration = Duration::from_millis(300);
 
 /// Tries what the trade would try, prints what helps and writes a job file and pictures for each.
 pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
-        None => return Ok(ExitStatus::BadInput),
-        Some(Work::Layers(_)) => {
-            return refuse(streams, "remedies are for one bath: name the job file of one layer");
-        }
-        Some(Work::One(source, job)) => (source, *job),
-    };
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
+    let loaded = load::one(&options.job, "remedies", options.results.quiet, streams)?;
+    let Some((source, job)) = loaded else { return Ok(ExitStatus::BadInput) };
+    let destination =
+        Destination::new(&options.job, options.results.out_dir.as_deref(), options.results.force);
     if let Err(error) = destination.check(&TABLES.map(|kind| destination.path(kind))) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
@@ -48,7 +43,7 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
             return Ok(ExitStatus::BadInput);
         }
     };
-    let bar = Bar::new(streams.terminal.progress && !options.quiet);
+    let bar = Bar::new(streams.terminal.progress && !options.results.quiet);
     let found = remedies(&subject, &|step| bar.show(step));
     bar.finish();
     let found = match found {
@@ -85,7 +80,7 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     for line in words(&job.title, &job.layout, &found, units, &names) {
         writeln!(streams.out, "{line}")?;
     }
-    if !options.quiet {
+    if !options.results.quiet {
         for path in written {
             writeln!(streams.out, "written: {}", path.display())?;
         }
@@ -94,11 +89,6 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         Outcome::NothingNeeded | Outcome::Rescued => ExitStatus::Done,
         Outcome::NotEnough | Outcome::NoHelp => ExitStatus::WantMissed,
     })
-}
-
-fn refuse(streams: &mut Streams<'_>, message: &str) -> io::Result<ExitStatus> {
-    writeln!(streams.err, "error: {message}")?;
-    Ok(ExitStatus::BadInput)
 }
 
 /// Kind and content of files.

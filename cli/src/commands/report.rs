@@ -1,8 +1,8 @@
 //! From a solved job to the bytes of its result files.
 
-use std::error::Error;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use solver::quantity::Time;
 use solver::{
     Deposit, Layout, Position, Role, RunError, Sensitivity, Solution, averaged, peaks,
@@ -25,6 +25,9 @@ pub const KINDS: [&str; 6] =
 
 /// Path and content of result files.
 pub type Files = Vec<(PathBuf, Vec<u8>)>;
+
+/// A writer that failed.
+pub type Fault = Box<dyn std::error::Error + Send + Sync>;
 
 /// Where the results of a command go, and which it writes.
 #[derive(Debug)]
@@ -187,32 +190,25 @@ pub fn context<'a>(
 ///
 /// # Errors
 /// Only for a fault of this program: all writers work in memory.
-pub fn files(
-    context: &Context<'_>,
-    wanted: &Wanted<'_>,
-    job: JobText<'_>,
-) -> Result<Files, Box<dyn Error>> {
-    let mut files = Files::new();
-    for kind in KINDS.into_iter().filter(|_| wanted.usual) {
-        files.push((wanted.destination.path(kind), usual(context, kind)?));
-    }
-    for output in wanted.named {
-        files.push((
-            output.path.clone(),
-            match output.content {
-                Content::Report => report_html(context, job)?.into_bytes(),
-                other => content(context, other)?,
-            },
-        ));
-    }
-    Ok(files)
+pub fn files(context: &Context<'_>, wanted: &Wanted<'_>, job: JobText<'_>) -> Result<Files, Fault> {
+    let usual_set = KINDS.into_par_iter().filter(|_| wanted.usual);
+    let usual_set =
+        usual_set.map(|kind| Ok((wanted.destination.path(kind), usual(context, kind)?)));
+    let named = wanted.named.par_iter().map(|output| {
+        let bytes = match output.content {
+            Content::Report => report_html(context, job)?.into_bytes(),
+            other => content(context, other)?,
+        };
+        Ok((output.path.clone(), bytes))
+    });
+    usual_set.chain(named).collect()
 }
 
 /// The content of a file of the usual set.
 ///
 /// # Errors
 /// Only for a fault of this program.
-pub fn usual(context: &Context<'_>, kind: &str) -> Result<Vec<u8>, Box<dyn Error>> {
+pub fn usual(context: &Context<'_>, kind: &str) -> Result<Vec<u8>, Fault> {
     let output = Output::parse(kind)?;
     content(context, output.content)
 }
@@ -221,7 +217,7 @@ pub fn usual(context: &Context<'_>, kind: &str) -> Result<Vec<u8>, Box<dyn Error
 ///
 /// # Errors
 /// Only for a fault of this program.
-pub fn content(context: &Context<'_>, what: Content) -> Result<Vec<u8>, Box<dyn Error>> {
+pub fn content(context: &Context<'_>, what: Content) -> Result<Vec<u8>, Fault> {
     Ok(match what {
         Content::Picture(picture, format) => {
             stored(&drawing(context, picture.unwrap_or(Picture::Map)), format)?

@@ -21,18 +21,22 @@ use super::{load, report, sequence};
 
 /// Solves the job and writes its results.
 pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
-    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
+    let (source, job) = match load::work(&options.job, options.results.quiet, streams)? {
         None => return Ok(ExitStatus::BadInput),
         Some(Work::Layers(work)) => return sequence::run(options, &work, streams),
         Some(Work::One(source, job)) => (source, *job),
     };
-    let wanted =
-        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    let wanted = Wanted::new(
+        &options.job,
+        options.results.out_dir.as_deref(),
+        &options.output,
+        options.results.force,
+    );
     if let Err(error) = wanted.destination.check(&wanted.paths(report::KINDS)) {
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
-    let show = streams.terminal.progress && !options.quiet;
+    let show = streams.terminal.progress && !options.results.quiet;
     let started = Instant::now();
     let solved = match solve(&job, show) {
         Ok(solved) => solved,
@@ -66,7 +70,7 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
             return Ok(ExitStatus::Io);
         }
     };
-    let names = if options.quiet {
+    let names = if options.results.quiet {
         Vec::new()
     } else {
         written.iter().map(|path| path.display().to_string()).collect()
@@ -74,7 +78,7 @@ pub fn run(options: &RunOptions, streams: &mut Streams<'_>) -> io::Result<ExitSt
     for line in verdict(&context, &names) {
         writeln!(streams.out, "{line}")?;
     }
-    if deposit.is_none() && !options.quiet {
+    if deposit.is_none() && !options.results.quiet {
         writeln!(
             streams.err,
             "note: no thickness, because the job states no plating time ([run] time = \"25 min\") or no metal"

@@ -11,7 +11,6 @@ use crate::files::Destination;
 use crate::remedy::{case, groups, tolerances};
 use crate::terminal::Streams;
 
-use super::load::Work;
 use super::{load, report, run};
 
 const KINDS: [&str; 2] = ["sensitivity.png", "sensitivity.csv"];
@@ -28,18 +27,10 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
             return Ok(ExitStatus::BadInput);
         }
     }
-    let (source, job) = match load::work(&options.job, options.quiet, streams)? {
-        None => return Ok(ExitStatus::BadInput),
-        Some(Work::Layers(_)) => {
-            writeln!(
-                streams.err,
-                "error: sensitivity is for one bath: name the job file of one layer"
-            )?;
-            return Ok(ExitStatus::BadInput);
-        }
-        Some(Work::One(source, job)) => (source, *job),
-    };
-    let destination = Destination::new(&options.job, options.out_dir.as_deref(), options.force);
+    let loaded = load::one(&options.job, "sensitivity", options.results.quiet, streams)?;
+    let Some((source, job)) = loaded else { return Ok(ExitStatus::BadInput) };
+    let destination =
+        Destination::new(&options.job, options.results.out_dir.as_deref(), options.results.force);
     let paths = KINDS.map(|kind| destination.path(kind));
     if let Err(error) = destination.check(&paths) {
         writeln!(streams.err, "error: {error}")?;
@@ -74,7 +65,7 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
     for line in tolerances::words(&job.title, &found, &left_out, &held, accuracy, units) {
         writeln!(streams.out, "{line}")?;
     }
-    for path in written.iter().filter(|_| !options.quiet) {
+    for path in written.iter().filter(|_| !options.results.quiet) {
         writeln!(streams.out, "written: {}", path.display())?;
     }
     Ok(ExitStatus::Done)

@@ -40,8 +40,12 @@ pub fn run(
     sequence: &Sequence,
     streams: &mut Streams<'_>,
 ) -> io::Result<ExitStatus> {
-    let wanted =
-        Wanted::new(&options.job, options.out_dir.as_deref(), &options.output, options.force);
+    let wanted = Wanted::new(
+        &options.job,
+        options.results.out_dir.as_deref(),
+        &options.output,
+        options.results.force,
+    );
     if let Some(fault) = wanted.named.iter().find_map(|output| fault(output, sequence)) {
         writeln!(streams.err, "error: {fault}")?;
         return Ok(ExitStatus::BadInput);
@@ -52,7 +56,7 @@ pub fn run(
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
-    let show = streams.terminal.progress && !options.quiet;
+    let show = streams.terminal.progress && !options.results.quiet;
     let accuracy = sequence.layers.iter().map(|l| l.job.settings.accuracy).fold(1.0, f64::min);
     let line = Mutex::new(ProgressLine::new(show, accuracy));
     let solved: Vec<_> = sequence.layers.par_iter().map(|layer| solve(layer, &line)).collect();
@@ -107,7 +111,8 @@ pub fn run(
             return Ok(ExitStatus::Io);
         }
     };
-    let shown = written.iter().filter(|_| !options.quiet).map(|path| path.display().to_string());
+    let shown =
+        written.iter().filter(|_| !options.results.quiet).map(|path| path.display().to_string());
     for line in stack_verdict(&context, &shown.collect::<Vec<_>>()) {
         writeln!(streams.out, "{line}")?;
     }

@@ -2,7 +2,6 @@
 //!
 //! All frames share one colour scale, so that a colour means the same current density throughout.
 
-use colorous::VIRIDIS;
 use rayon::prelude::*;
 
 use super::jobs::Recess;
@@ -37,7 +36,6 @@ pub fn animation(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Vec<u8>, Lesson
                 solution: reading.solved.first(),
                 width: WIDTH,
                 scale_a_m2: COLOURS_A_M2,
-                colours: VIRIDIS,
                 title: format!("Anode {} mm before the mouth", recess.gap_mm),
                 lines: vec![
                     format!("rim {}, bottom {} in 30 min", um(reading.rim), um(reading.bottom)),

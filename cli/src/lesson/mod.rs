@@ -15,7 +15,7 @@ use base64::engine::general_purpose::STANDARD;
 use rayon::prelude::*;
 
 use crate::commands::report;
-use crate::output::{map_figure_png, three};
+use crate::output::{Table, map_figure_png, three};
 pub use animate::animation;
 use jobs::{Aid, EVEN_GAP_MM, Recess};
 pub use reading::{LessonError, Reading};
@@ -35,11 +35,11 @@ struct Page {
     opening: String,
     map: String,
     map_alt: String,
-    paths: Vec<[String; 6]>,
+    paths: Table,
     path_words: Vec<String>,
     sections: Vec<Section>,
     aids: Vec<AidSection>,
-    aid_table: Vec<[String; 5]>,
+    aid_table: Table,
     jobs: Vec<(String, String)>,
 }
 
@@ -49,8 +49,7 @@ struct Section {
     heading: &'static str,
     words: String,
     bars: String,
-    head: &'static str,
-    rows: Vec<[String; 5]>,
+    table: Table,
 }
 
 /// One thing that helps, or does not.
@@ -112,7 +111,7 @@ pub fn lesson(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Lesson, LessonErro
             "Map of the current density in a tank with an anode on the left and a part with a recess on the right. White lines cut the current into equal shares; they crowd at the rim of the recess. {}",
             opening(&base)
         ),
-        paths: path_rows(&base),
+        paths: path_table(&base),
         path_words: words::paths(&base.paths()),
         sections: vec![
             Section::new(
@@ -159,7 +158,12 @@ pub fn lesson(step: &(dyn Fn(usize, usize) + Sync)) -> Result<Lesson, LessonErro
             ),
         ],
         aids: aid_sections(&aids, &base)?,
-        aid_table: [&base].into_iter().chain(&aids).map(|r| numbers(&title(r), r)).collect(),
+        aid_table: {
+            let names = [&base].into_iter().chain(&aids).map(title).collect::<Vec<_>>();
+            let caption = "All of them, beside the recess with nothing but its anode";
+            let rows = names.iter().zip([&base].into_iter().chain(&aids));
+            compared(caption, "What is hung in the tank", rows)
+        },
         jobs: jobs.clone(),
     };
     Ok(Lesson { page: page.render()?, jobs })
@@ -232,8 +236,7 @@ impl Section {
                 &format!("Bars of the thickest place and of the bottom. {words}"),
             ),
             words,
-            head,
-            rows: names.iter().zip(readings).map(|(name, r)| numbers(name, r)).collect(),
+            table: compared(heading, head, names.iter().zip(readings)),
         }
     }
 }
@@ -250,9 +253,20 @@ fn opening(base: &Reading) -> String {
     )
 }
 
-fn path_rows(base: &Reading) -> Vec<[String; 6]> {
-    let row = |p: &reading::PathTo| {
-        [
+fn path_table(base: &Reading) -> Table {
+    let mut table = Table::new(
+        "Paths to four places of the part: length of the tubes that end there, and resistance for one square centimetre of the place",
+        &[
+            "Path to",
+            "Mean length of tubes",
+            "Current density",
+            "Volts lost in the bath",
+            "Bath, 1 cm²",
+            "Surface, 1 cm²",
+        ],
+    );
+    for p in base.paths() {
+        table.push(vec![
             p.place.word().to_owned(),
             p.length_m.map_or("none ends here".into(), |m| {
                 format!("{} mm ({} of {})", three(m * 1e3), p.tubes, reading::TUBES)
@@ -261,14 +275,29 @@ fn path_rows(base: &Reading) -> Vec<[String; 6]> {
             format!("{} V", three(p.bath_v)),
             format!("{} Ω", three(p.bath_ohm_m2 * 1e4)),
             format!("{} Ω", three(p.surface_ohm_m2 * 1e4)),
-        ]
-    };
-    base.paths().iter().map(row).collect()
+        ]);
+    }
+    table
 }
 
-fn numbers(name: &str, r: &Reading) -> [String; 5] {
-    let (_, volts) = r.supply();
-    [name.to_owned(), um(r.rim), um(r.bottom), percent(r.evenness()), format!("{} V", three(volts))]
+/// Bottom and rim from case to case.
+fn compared<'a>(
+    caption: &str,
+    what: &str,
+    cases: impl Iterator<Item = (&'a String, &'a Reading)>,
+) -> Table {
+    let head = [what, "Thickest place", "Middle of the bottom", "Bottom over thickest", "Voltage"];
+    let mut table = Table::new(caption, &head);
+    for (name, r) in cases {
+        table.push(vec![
+            name.clone(),
+            um(r.rim),
+            um(r.bottom),
+            percent(r.evenness()),
+            format!("{} V", three(r.supply().1)),
+        ]);
+    }
+    table
 }
 
 fn title(r: &Reading) -> String {

@@ -7,15 +7,7 @@ use super::jobs::{HALF_WIDTH_MM, MIDDLE_MM, MOUTH_MM, Recess};
 use crate::commands::report::{self, Solved};
 use crate::diagnostic::Source;
 use crate::job::{self, Resolved};
-
-/// A number with its numerical uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Figure {
-    /// The number.
-    pub value: f64,
-    /// Its uncertainty.
-    pub doubt: f64,
-}
+use crate::output::Measured;
 
 /// A solved job of the lesson.
 pub struct Reading {
@@ -28,9 +20,9 @@ pub struct Reading {
     /// The metal after the run.
     pub deposit: (Time, Deposit),
     /// Thickness in the middle of the bottom, m.
-    pub bottom: Figure,
+    pub bottom: Measured,
     /// Greatest thickness, m.
-    pub rim: Figure,
+    pub rim: Measured,
 }
 
 /// Why the lesson has no answer: a fault of this program, for its jobs are its own.
@@ -74,8 +66,10 @@ impl Reading {
         let nothing = || LessonError::Nothing(title.to_owned());
         let deposit = report::deposit(&job, &solved).ok().flatten().ok_or_else(nothing)?;
         let (solution, metal) = (solved.first(), deposit.1.of_body(0).ok_or_else(nothing)?);
-        let at =
-            |row: usize| Figure { value: metal.thickness_m[row], doubt: metal.uncertainty_m[row] };
+        let at = |row: usize| Measured {
+            value: metal.thickness_m[row],
+            doubt: metal.uncertainty_m[row],
+        };
         let rows = 0..solution.bodies[0].stretches.len();
         let by = |a: &usize, b: &usize| metal.thickness_m[*a].total_cmp(&metal.thickness_m[*b]);
         let bottom = nearest(solution, bottom_of(&recess)).ok_or_else(nothing)?;
@@ -85,9 +79,9 @@ impl Reading {
     }
 
     /// Bottom over rim.
-    pub fn evenness(&self) -> Figure {
+    pub fn evenness(&self) -> Measured {
         let value = self.bottom.value / self.rim.value;
-        Figure { value, doubt: (self.bottom.doubt + value * self.rim.doubt) / self.rim.value }
+        Measured { value, doubt: (self.bottom.doubt + value * self.rim.doubt) / self.rim.value }
     }
 
     /// Current and voltage of the first rectifier.

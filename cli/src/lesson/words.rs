@@ -1,7 +1,8 @@
 //! Sentences of the lesson. Each is built from computed numbers, and says only what they say.
 
-use super::reading::{Figure, PathTo, Place, Reading};
-use crate::output::three;
+use super::reading::{PathTo, Place, Reading};
+use crate::output::DisplayUnits::Metric;
+use crate::output::{Measured, plus_minus, three};
 
 /// How a row of numbers goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -15,8 +16,8 @@ pub enum Trend {
 }
 
 /// How a row of numbers goes, beyond what their uncertainties allow to tell.
-pub fn trend(row: &[Figure]) -> Trend {
-    let beyond = |a: &Figure, b: &Figure| b.value - a.value > a.doubt + b.doubt;
+pub fn trend(row: &[Measured]) -> Trend {
+    let beyond = |a: &Measured, b: &Measured| b.value - a.value > a.doubt + b.doubt;
     if row.windows(2).all(|p| beyond(&p[0], &p[1])) {
         Trend::Rises
     } else if row.windows(2).all(|p| beyond(&p[1], &p[0])) {
@@ -27,27 +28,13 @@ pub fn trend(row: &[Figure]) -> Trend {
 }
 
 /// Thickness with its uncertainty.
-pub fn um(f: Figure) -> String {
-    if f.value == 0.0 {
-        return "nothing".into();
-    }
-    format!("{} ± {} µm", three(f.value * 1e6), one(f.doubt * 1e6))
+pub fn um(f: Measured) -> String {
+    if f.value == 0.0 { "nothing".into() } else { Metric.thickness_pm(f.value, f.doubt) }
 }
 
 /// A share with its uncertainty.
-pub fn percent(f: Figure) -> String {
-    format!("{} ± {} %", three(f.value * 100.0), one(f.doubt * 100.0))
-}
-
-/// One digit that is not rounded to nothing, for uncertainties.
-fn one(value: f64) -> String {
-    if value <= 0.0 || !value.is_finite() {
-        return "0".into();
-    }
-    let exponent = value.log10().floor();
-    let decade = 10f64.powf(exponent);
-    let up = (value / decade * (1.0 - 1e-9)).ceil() * decade;
-    format!("{up:.*}", (-exponent).max(0.0) as usize)
+pub fn percent(f: Measured) -> String {
+    format!("{} %", plus_minus(f.value * 100.0, f.doubt * 100.0))
 }
 
 /// What the paths of the current say.
@@ -104,7 +91,7 @@ const HARDLY: f64 = 0.1;
 
 /// What a row of recesses says.
 pub fn row(readings: &[Reading], sayings: Sayings) -> String {
-    let shares: Vec<Figure> = readings.iter().map(Reading::evenness).collect();
+    let shares: Vec<Measured> = readings.iter().map(Reading::evenness).collect();
     let (Some(first), Some(last)) = (shares.first(), shares.last()) else { return String::new() };
     let most = shares.iter().map(|f| f.value).fold(0.0, f64::max);
     let least = shares.iter().map(|f| f.value).fold(f64::INFINITY, f64::min);
@@ -157,8 +144,8 @@ pub fn aid(what: &str, with: &Reading, without: &Reading) -> String {
 mod tests {
     use super::*;
 
-    fn figure(value: f64) -> Figure {
-        Figure { value, doubt: 0.1 }
+    fn figure(value: f64) -> Measured {
+        Measured { value, doubt: 0.1 }
     }
 
     #[test]
@@ -168,13 +155,5 @@ mod tests {
         assert_eq!(row(&[3.0, 2.0, 1.0]), Trend::Falls);
         assert_eq!(row(&[3.0, 2.0, 1.9]), Trend::Mixed);
         assert_eq!(row(&[1.0, 3.0, 2.0]), Trend::Mixed);
-    }
-
-    #[test]
-    fn an_uncertainty_is_never_rounded_down() {
-        assert_eq!(um(Figure { value: 12.34e-6, doubt: 0.021e-6 }), "12.3 ± 0.03 µm");
-        assert_eq!(percent(Figure { value: 0.5, doubt: 0.0 }), "50.0 ± 0 %");
-        assert_eq!(um(Figure { value: 79.3e-6, doubt: 0.21e-6 }), "79.3 ± 0.3 µm");
-        assert_eq!(um(Figure { value: 0.0, doubt: 0.0 }), "nothing");
     }
 }

@@ -68,7 +68,7 @@ pub fn comparison_drawing<'a>(title: &str, contexts: &[Context<'a>], what: Compa
     let Some(first) = first else { return drawing };
     let views: Vec<View> = worlds.iter().enumerate().map(|(k, w)| grid.view(k, *w, room)).collect();
     for view in &views {
-        drawing.keep_view(*view);
+        drawing.plot(*view, None);
     }
     let (scale, colours, heading, unit) = match what {
         Compared::Map => {
@@ -307,9 +307,9 @@ mod tests {
             for what in [Compared::Map, Compared::Deposit] {
                 let drawing = comparison_drawing("Which anode?", &runs, what);
                 let page = Rect::new(0.0, 0.0, drawing.width, drawing.height);
-                assert_eq!(drawing.views().len(), count.min(MOST_COMPARED));
-                let scale = drawing.views()[0].scale;
-                assert!(drawing.views().iter().all(|view| view.scale == scale));
+                assert_eq!(drawing.plots().len(), count.min(MOST_COMPARED));
+                let scale = drawing.plots()[0].view.scale;
+                assert!(drawing.plots().iter().all(|plot| plot.view.scale == scale));
                 for (i, text) in drawing.texts().iter().enumerate() {
                     assert!(page.contains_rect(text.area), "{count} {what:?}: {text:?} is cut");
                     for other in &drawing.texts()[..i] {

@@ -117,21 +117,6 @@ pub struct Raster {
     pub rgba: Vec<u8>,
 }
 
-/// How the outline of a body is laid out straight on a page.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Along {
-    /// Index of the body in the layout.
-    pub body: usize,
-    /// Which closed loop of its outline.
-    pub loop_index: usize,
-    /// Pixels of the strip.
-    pub area: Rect,
-    /// Where arc length zero is, pixels from the left edge of the page.
-    pub start_px: f64,
-    /// Pixels per metre of arc length.
-    pub px_per_m: f64,
-}
-
 /// A page being drawn.
 #[derive(Debug)]
 pub struct Drawing {
@@ -143,8 +128,6 @@ pub struct Drawing {
     definitions: Definitions,
     content: Group,
     texts: Vec<TextBox>,
-    views: Vec<View>,
-    alongs: Vec<Along>,
     title: String,
     subtitle: String,
     clips: usize,
@@ -170,8 +153,6 @@ impl Drawing {
             definitions: Definitions::new(),
             content: Group::new(),
             texts: Vec::new(),
-            views: Vec::new(),
-            alongs: Vec::new(),
             title: String::new(),
             subtitle: String::new(),
             clips: 0,
@@ -282,26 +263,6 @@ impl Drawing {
     /// What the page is headed with.
     pub fn title(&self) -> &str {
         &self.title
-    }
-
-    /// Keeps how places in the tank map onto pixels of the page.
-    pub fn keep_view(&mut self, view: View) {
-        self.views.push(view);
-    }
-
-    /// How places in the tank map onto pixels, for each part of the page that shows the tank.
-    pub fn views(&self) -> &[View] {
-        &self.views
-    }
-
-    /// Keeps how arc length along an outline maps onto pixels of the page.
-    pub fn keep_along(&mut self, along: Along) {
-        self.alongs.push(along);
-    }
-
-    /// How arc lengths map onto pixels, for each loop that a diagram shows.
-    pub fn alongs(&self) -> &[Along] {
-        &self.alongs
     }
 
     /// The images, lowest first.

@@ -1,13 +1,12 @@
 //! One frame of an animation: the current density in the tank on a colour scale that is given.
 
-use colorous::Gradient;
 use image::RgbImage;
-use rayon::prelude::*;
 use shapes::{Point, Rect};
 use solver::{Layout, Solution};
 
 use super::bodies;
-use super::drawing::{Anchor, Drawing, FAINT, INK, PictureError, Raster, TextStyle, rectangle};
+use super::drawing::{Anchor, Drawing, FAINT, INK, PictureError, TextStyle, rectangle};
+use super::map::{self, Samples};
 use super::page::View;
 use super::scale::{Scale, rgb};
 
@@ -21,8 +20,6 @@ pub struct Frame<'a> {
     pub width: f64,
     /// Current density of the first and the last colour, A/m²; even steps are ratios.
     pub scale_a_m2: [f64; 2],
-    /// Colours.
-    pub colours: Gradient,
     /// Heading.
     pub title: String,
     /// Lines under the picture.
@@ -48,7 +45,7 @@ impl Frame<'_> {
         let view = View::fit(world, room);
         let [low, most] = self.scale_a_m2;
         let scale = Scale { logarithmic: true, ..Scale::between(low, most) };
-        drawing.raster(self.raster(&scale, room, &view));
+        drawing.raster(Samples::take(self.solution, &view).raster(&scale, &view));
         drawing.text(Point::new(MARGIN, 26.0), &self.title, TextStyle::new(17.0).bold());
         bodies::define_patterns(&mut drawing, &bodies::roles(self.layout));
         for body in &self.layout.bodies {
@@ -64,29 +61,12 @@ impl Frame<'_> {
         drawing.rgb()
     }
 
-    fn raster(&self, scale: &Scale, room: Rect, view: &View) -> Raster {
-        let (columns, rows) = ((room.width() / 2.0) as usize, (room.height() / 2.0) as usize);
-        let mut rgba = vec![255u8; 4 * columns * rows];
-        rgba.par_chunks_mut(4 * columns.max(1)).enumerate().for_each(|(row, line)| {
-            for (column, pixel) in line.chunks_exact_mut(4).enumerate() {
-                let x = room.x0 + (column as f64 + 0.5) * room.width() / columns as f64;
-                let y = room.y0 + (row as f64 + 0.5) * room.height() / rows as f64;
-                if let Some(f) = self.solution.field.at(view.place(Point::new(x, y))) {
-                    let density = f.current_a_m2[0].hypot(f.current_a_m2[1]);
-                    let [r, g, b] = rgb(self.colours, scale.fraction(density));
-                    pixel.copy_from_slice(&[r, g, b, 255]);
-                }
-            }
-        });
-        Raster { area: room, columns, rows, rgba }
-    }
-
     fn bar(&self, drawing: &mut Drawing, scale: &Scale, top: f64) {
         let (left, width) = (MARGIN, 0.5 * self.width);
         const STEPS: usize = 64;
         for k in 0..STEPS {
             let x = left + width * k as f64 / STEPS as f64;
-            let [r, g, b] = rgb(self.colours, (k as f64 + 0.5) / STEPS as f64);
+            let [r, g, b] = rgb(map::COLOURS, (k as f64 + 0.5) / STEPS as f64);
             let area = Rect::new(x, top, x + width / STEPS as f64 + 0.5, top + 9.0);
             drawing.add(rectangle(area).set("fill", format!("#{r:02x}{g:02x}{b:02x}")));
         }

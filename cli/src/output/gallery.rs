@@ -4,7 +4,6 @@ use shapes::{Outline, Point, Rect, Vec2};
 use solver::quantity::{Conductivity, Length, Potential};
 use solver::{Role, Span};
 
-use super::comparison::{Compared, comparison_drawing};
 use super::drawing::Drawing;
 use super::mock::{Mock, body, channel, concentric, plate, rect, solved};
 use super::{
@@ -176,41 +175,6 @@ fn every_body_is_named() {
                 let written = drawing.texts().iter().any(|t| t.text.starts_with(&body.name));
                 assert!(written, "{name} {kind}: {} has no name", body.name);
             }
-        }
-    }
-}
-
-/// Writes two comparisons and a drawing in every format for looking at.
-#[test]
-#[ignore = "for looking at: GALLERY=dir cargo test gallery -- --ignored"]
-fn write_comparisons() {
-    let dir = std::env::var("GALLERY").unwrap();
-    let cases = cases();
-    let contexts: Vec<Context> = cases.iter().take(4).map(|(_, mock)| mock.context()).collect();
-    for (what, name) in [(Compared::Map, "maps"), (Compared::Deposit, "deposits")] {
-        let drawing = comparison_drawing("Which arrangement?", &contexts, what);
-        std::fs::write(format!("{dir}/compared-{name}.png"), drawing.png().unwrap()).unwrap();
-        std::fs::write(format!("{dir}/compared-{name}.svg"), drawing.svg().unwrap()).unwrap();
-        std::fs::write(format!("{dir}/compared-{name}.pdf"), drawing.pdf().unwrap()).unwrap();
-    }
-}
-
-/// Writes all pictures for looking at; says how long each took.
-#[test]
-#[ignore = "for looking at: GALLERY=dir cargo test gallery -- --ignored"]
-fn write_gallery() {
-    let dir = std::env::var("GALLERY").unwrap();
-    for (name, mock) in cases() {
-        let start = std::time::Instant::now();
-        let drawing = map::draw(&mock.context()).0;
-        let drawn = start.elapsed();
-        let bytes = drawing.png().unwrap().len();
-        println!("{name}: map drawn {drawn:?}, with PNG {:?}, {bytes} bytes", start.elapsed());
-        for (kind, drawing) in pictures(&mock) {
-            let start = std::time::Instant::now();
-            let bytes = drawing.png().unwrap();
-            println!("  {kind}: PNG {:?}, {} bytes", start.elapsed(), bytes.len());
-            std::fs::write(format!("{dir}/{name}-{kind}.png"), bytes).unwrap();
         }
     }
 }

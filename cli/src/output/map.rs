@@ -7,12 +7,12 @@
 use colorous::{Gradient, VIRIDIS};
 use rayon::prelude::*;
 use shapes::{Point, Rect};
-use solver::{Role, Solution, Symmetry, current_tubes};
+use solver::{Layout, Role, Solution, Symmetry, current_tubes};
 use svg::node::element::Path;
 
 use super::Context;
 use super::bodies;
-use super::drawing::{Drawing, INK, PictureError, Raster, line, path_data};
+use super::drawing::{Drawing, INK, PictureError, Raster, line, path_data, rectangle};
 use super::format::three;
 use super::labels::Placer;
 use super::legend;
@@ -72,7 +72,7 @@ pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect
         size: Size::Sheet,
     }
     .sized(size);
-    let extra = 3 + masks::count(layout) + spots::rows(context) + round::rows(layout);
+    let extra = 4 + masks::count(layout) + spots::rows(context) + round::rows(layout);
     let world = round::world(layout, layout.tank.bounds());
     let mut page = Page::new(&words, world, legend::height(roles.len(), 1, extra));
     let numbers = page.axes(units, layout.symmetry);
@@ -81,6 +81,7 @@ pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect
     drawing.plot(view, None);
     let samples = Samples::take(solution, &view);
     let scale = samples.scale(solution);
+    let idle = samples.idle(layout, &view);
     drawing.raster(samples.raster(&scale, &view));
     let mut placer = Placer::new(room, numbers);
     bodies::define_patterns(&mut drawing, &roles);
@@ -102,6 +103,7 @@ pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect
     let y = masks::explain(&mut drawing, panel, y, layout);
     let y = spots::explain(&mut drawing, context, panel, y);
     let y = round::explain(&mut drawing, panel, y, layout);
+    let y = if idle { explain_idle(&mut drawing, panel, y) } else { y };
     if let Some(share_a) = share {
         let (from, to) = (Point::new(panel.x0, y + 8.0), Point::new(panel.x0 + 28.0, y + 8.0));
         drawing.add(line(from, to).set("stroke", INK).set("stroke-width", 4.5));
@@ -110,6 +112,13 @@ pub(super) fn draw_sized(context: &Context, size: Size) -> (Drawing, Scale, Rect
         legend::words(&mut drawing, panel, y, &text);
     }
     (drawing, scale, bar)
+}
+
+/// Says what bath without a colour is; returns where the panel goes on.
+fn explain_idle(drawing: &mut Drawing, panel: Rect, top: f64) -> f64 {
+    let swatch = Rect::new(panel.x0, top, panel.x0 + 28.0, top + 15.0);
+    drawing.add(rectangle(swatch).set("fill", "#ffffff").set("stroke", INK));
+    legend::words(drawing, panel, top, "bath without current")
 }
 
 /// Magnitudes on a raster over the view, row by row from the top; NaN where there is no bath.
@@ -141,6 +150,25 @@ impl Samples {
     pub(super) fn scale(&self, solution: &Solution) -> Scale {
         let values = self.a_m2.iter().map(|v| f64::from(*v)).collect();
         Scale::robust(values, 0.02, 0.98, part_density(solution, 0.9))
+    }
+
+    /// True if some of the bath carries no current, such as what one electrode encloses.
+    fn idle(&self, layout: &Layout, view: &View) -> bool {
+        // every few samples: what is smaller than that needs no word
+        const EVERY: usize = 4;
+        let (dx, dy) =
+            (view.world.width() / self.columns as f64, view.world.height() / self.rows as f64);
+        let bath = |p: Point| {
+            layout.tank.contains(p) && !layout.bodies.iter().any(|b| b.outline.contains(p))
+        };
+        (0..self.rows).step_by(EVERY).any(|row| {
+            (0..self.columns).step_by(EVERY).any(|column| {
+                let x = view.world.x0 + (column as f64 + 0.5) * dx;
+                let y = view.world.y1 - (row as f64 + 0.5) * dy;
+                let x = if layout.symmetry == Symmetry::Axial { x.abs() } else { x };
+                self.a_m2[row * self.columns + column].is_nan() && bath(Point::new(x, y))
+            })
+        })
     }
 
     pub(super) fn raster(&self, scale: &Scale, view: &View) -> Raster {

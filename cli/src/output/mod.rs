@@ -45,6 +45,7 @@ mod surface_csv;
 mod vector;
 mod verdict;
 mod vtk;
+mod web_table;
 
 #[cfg(test)]
 mod findings_tests;
@@ -58,12 +59,10 @@ mod snapshots;
 use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
-pub use compared::{Row, compared_csv, table};
+pub use compared::{Measured, Row, compared_csv, table};
 pub use comparison::{Compared, MOST_COMPARED, comparison_drawing};
 pub use deposit_picture::{deposit_drawing, deposit_png};
-pub use drawing::{
-    Along, Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area,
-};
+pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
 pub use field_csv::field_csv;
 pub use findings::{Findings, PositionResult, Spot, SpotPlaces};
 pub use format::{DisplayUnits, duration, plus_minus, three};
@@ -83,6 +82,7 @@ pub use surface_csv::surface_csv;
 pub use vector::font_faces;
 pub use verdict::{Judgement, judge, verdict};
 pub use vtk::{field_vti, surface_vtu};
+pub use web_table::Table;
 
 /// What every writer gets to see.
 #[derive(Debug, Clone, Copy)]

@@ -159,7 +159,6 @@ impl Page {
     /// the radius, the same on both sides. Returns the boxes of the numbers, so that labels keep
     /// off them.
     pub fn axes(&mut self, units: DisplayUnits, symmetry: Symmetry) -> Vec<Rect> {
-        self.drawing.keep_view(self.view);
         let before = self.drawing.texts().len();
         let View { world, area, scale } = self.view;
         let metre = units.length_unit_m();

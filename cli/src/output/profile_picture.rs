@@ -14,7 +14,7 @@ use super::band::{dashed, mark};
 use super::bodies;
 use super::chart::{self, Axis, Plot};
 use super::drawing::{
-    Along, Anchor, Drawing, FAINT, INK, PictureError, TextStyle, line, path_data, rectangle,
+    Anchor, Drawing, FAINT, INK, PictureError, TextStyle, line, path_data, rectangle,
 };
 use super::font::{self, Weight};
 use super::labels::Placer;
@@ -216,15 +216,6 @@ fn draw_strip(
         plot.block(drawing, None, Some([low, high]), GOOD);
     }
     let body = &show.context.layout.bodies[profile.index];
-    for (k, start) in course.starts.iter().enumerate() {
-        drawing.keep_along(Along {
-            body: profile.index,
-            loop_index: k,
-            area,
-            start_px: plot.across(start / length),
-            px_per_m: area.width() / course.total,
-        });
-    }
     let runs = runs(profile);
     let place = |k: usize| {
         let s = &profile.body.stretches[k];
@@ -508,7 +499,7 @@ impl GoodRange {
 
 #[cfg(test)]
 mod tests {
-    use super::super::mock::{channel, concentric, plate};
+    use super::super::mock::{channel, plate};
     use super::*;
 
     /// A channel between flat plates: the same everywhere, so the line is level, and the axis
@@ -525,18 +516,5 @@ mod tests {
             shown[0].values.iter().map(|v| axis.fraction(show.number(*v))).collect();
         let spread = heights.iter().fold(0.0f64, |m, h| m.max((h - heights[0]).abs()));
         assert!(spread < 0.02, "{spread}");
-    }
-
-    /// Every loop of every part shown maps arc length to pixels within its strip.
-    #[test]
-    fn arc_lengths_lie_on_their_strips() {
-        let mock = plate(concentric(0.03, 0.1, 90.0), 20.0);
-        let drawing = profile_drawing(&mock.context());
-        assert!(!drawing.alongs().is_empty());
-        for along in drawing.alongs() {
-            let curve = &mock.layout.bodies[along.body].outline.loops()[along.loop_index];
-            let end = along.start_px + curve.length() * along.px_per_m;
-            assert!(along.start_px >= along.area.x0 - 1e-6 && end <= along.area.x1 + 1e-6);
-        }
     }
 }

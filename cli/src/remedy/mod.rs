@@ -39,7 +39,16 @@ pub fn subject(
 ) -> Result<Subject, Vec<Diagnostic>> {
     let mut others = Vec::new();
     for name in baths {
-        let other = resolve(&write::with_bath(source, name))?;
+        let other = resolve(&write::with_bath(source, name)).map_err(|faults| {
+            // the file does not name this bath, so its places would mislead
+            let unplaced = |fault: Diagnostic| Diagnostic {
+                message: format!("--baths {name}: {}", fault.message),
+                place: None,
+                related: Vec::new(),
+                ..fault
+            };
+            faults.into_iter().map(unplaced).collect::<Vec<_>>()
+        })?;
         others.push((name.clone(), case(&other), other.window.max));
     }
     Ok(Subject {

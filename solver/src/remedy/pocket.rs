@@ -92,7 +92,9 @@ fn bore(body: usize, points: &[Point]) -> Option<Pocket> {
 }
 
 fn open(body: usize, points: &[Point]) -> impl Iterator<Item = Pocket> {
-    let hull = hull(points);
+    let mut hull = shapes::hull(points);
+    // in the order of the loop
+    hull.sort_unstable();
     let n = points.len();
     let mut out = Vec::new();
     for (k, &from) in hull.iter().enumerate() {
@@ -132,37 +134,6 @@ fn pocket(body: usize, outline: Vec<Point>) -> Option<Pocket> {
         width_m: 0.5 * twice.abs() / depth_m,
         outline,
     })
-}
-
-/// Indices of the corners of the convex hull of a loop that runs anticlockwise, in its order.
-fn hull(points: &[Point]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..points.len()).collect();
-    let key = |k: usize| (points[k].x, points[k].y);
-    order.sort_by(|&a, &b| {
-        let (a, b) = (key(a), key(b));
-        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-    });
-    let turns_left =
-        |a: usize, b: usize, c: usize| (points[b] - points[a]).cross(points[c] - points[b]) > 0.0;
-    let half = |order: &mut dyn Iterator<Item = usize>| {
-        let mut chain: Vec<usize> = Vec::new();
-        for k in order {
-            while let [.., a, b] = chain[..] {
-                if turns_left(a, b, k) {
-                    break;
-                }
-                chain.pop();
-            }
-            chain.push(k);
-        }
-        chain.pop();
-        chain
-    };
-    let mut out = half(&mut order.iter().copied());
-    out.extend(half(&mut order.iter().rev().copied()));
-    out.sort_unstable();
-    out.dedup();
-    out
 }
 
 #[cfg(test)]

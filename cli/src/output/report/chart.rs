@@ -3,10 +3,11 @@
 
 use std::fmt::Write as _;
 
-use solver::{Role, Stretch};
+use solver::Stretch;
 
 use super::measure_points::GaugePoint;
 use super::points::{PlotJson, loop_starts, value};
+use super::tables;
 use super::{Figure, Table};
 use crate::output::drawing::rounded;
 use crate::output::format::trimmed;
@@ -49,11 +50,9 @@ impl Axes {
 
 /// The chart; none where no part is wetted.
 pub fn profile(context: &Context, _places: &Places, gauge: &[GaugePoint]) -> Option<Figure> {
-    let bodies = context.solution.bodies.iter().enumerate();
-    let wetted: Vec<_> =
-        bodies.filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty()).collect();
-    let least = |index: usize| context.judged(index).map_or(f64::INFINITY, |j| j.spread.min);
-    let (index, body) = wetted.iter().copied().min_by(|a, b| least(a.0).total_cmp(&least(b.0)))?;
+    let parts = tables::worst_first(context);
+    let index = *parts.first()?;
+    let body = &context.solution.bodies[index];
     let runs = runs(context, index);
     let units = context.units;
     let per_mm = units.length(1e-3);
@@ -112,7 +111,7 @@ pub fn profile(context: &Context, _places: &Places, gauge: &[GaugePoint]) -> Opt
     Some(Figure {
         id: "profile",
         // beside a rack's many cells there is no room for it on paper
-        class: if wetted.len() > rack::FEW { "screen" } else { "" },
+        class: if parts.len() > rack::FEW { "screen" } else { "" },
         width: WIDTH,
         height: HEIGHT,
         png: None,

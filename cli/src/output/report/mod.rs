@@ -17,6 +17,7 @@ use askama::Template;
 use super::Context;
 use super::drawing::PictureError;
 use super::places::Places;
+use super::web_table::Table;
 use super::{account_text, findings_text, rectifier, verdict};
 
 /// The job as it was read.
@@ -69,38 +70,6 @@ struct Page {
     job: String,
     job_class: &'static str,
     data: String,
-}
-
-/// A table of words.
-#[derive(Debug, Default)]
-struct Table {
-    caption: String,
-    class: &'static str,
-    head: Vec<String>,
-    rows: Vec<Vec<String>>,
-}
-
-/// The same words with spaces that do not break, where they are one number or a few.
-fn unbroken(cell: &str) -> String {
-    let (head, tail) = cell.split_at(cell.find(", ").unwrap_or(cell.len()));
-    if head.chars().count() > 24 { cell.to_owned() } else { head.replace(' ', "\u{a0}") + tail }
-}
-
-impl Table {
-    fn push(&mut self, row: Vec<String>) {
-        self.rows.push(row.iter().map(|cell| unbroken(cell)).collect());
-    }
-
-    fn new(caption: impl Into<String>, head: &[&str]) -> Self {
-        let head = head.iter().map(|word| (*word).to_owned()).collect();
-        Self { caption: caption.into(), class: "", head, rows: Vec::new() }
-    }
-
-    /// For the style: `long` and `values` print six rows, `screen` none.
-    fn of_class(mut self, class: &'static str) -> Self {
-        self.class = class;
-        self
-    }
 }
 
 /// A picture with what stands in for it.

@@ -119,11 +119,20 @@ pub fn bodies(context: &Context) -> Table {
     table
 }
 
-/// Places at even steps along the outlines of the first few parts.
+/// Places at even steps along the outlines of the few parts that stand worst.
 pub fn along(context: &Context, places: &Places) -> Vec<Table> {
+    let parts = worst_first(context).into_iter().take(OUTLINES);
+    parts.map(|index| along_part(context, places, index)).collect()
+}
+
+/// The parts in the bath, the one with the thinnest place first.
+pub fn worst_first(context: &Context) -> Vec<usize> {
     let parts = context.solution.bodies.iter().enumerate();
-    let parts = parts.filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty());
-    parts.take(OUTLINES).map(|(index, _)| along_part(context, places, index)).collect()
+    let wetted = parts.filter(|(_, b)| b.role == Role::Part && !b.stretches.is_empty());
+    let mut parts: Vec<usize> = wetted.map(|(index, _)| index).collect();
+    let least = |index: usize| context.judged(index).map_or(f64::INFINITY, |j| j.spread.min);
+    parts.sort_by(|a, b| least(*a).total_cmp(&least(*b)));
+    parts
 }
 
 fn along_part(context: &Context, places: &Places, index: usize) -> Table {
