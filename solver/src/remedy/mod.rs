@@ -80,9 +80,10 @@ mod sight;
 #[cfg(test)]
 mod tests;
 
+pub use crate::plan::BURNING_SHARE;
 pub use diagnosis::{Diagnosis, Reason, Spot};
 pub use edit::{Edit, Form, apply};
-pub use judge::{BURNING_SHARE, Goal, Standing};
+pub use judge::{Goal, Standing};
 pub use pocket::Pocket;
 pub use proposal::{Dim, Kind, Measure};
 pub use rank::{Outcome, Rank, Remedies, Remedy, RemedyError, Risk, Step, remedies};

@@ -5,12 +5,13 @@ use rayon::prelude::*;
 
 use super::diagnosis::{Diagnosis, diagnose};
 use super::edit::Edit;
-use super::judge::{Goal, Solved, Standing, fairly};
+use super::judge::{Goal, Standing, fairly};
 use super::proposal::{Dim, Kind, Proposal, Scene, changed};
 use super::room::{clearance, fits};
 use super::search::{Best, Budget, search};
 use super::{Subject, edited, proposals};
 use crate::layout::Layout;
+use crate::plan::{Answer, BURNING_SHARE};
 use crate::quantity::{Length, Time};
 use crate::sensitivity::Case;
 use crate::solve::{SolveError, SolveSettings};
@@ -193,7 +194,7 @@ pub fn remedies(
 fn rows(
     subject: &Subject,
     layout: &Layout,
-    (diagnosis, solved, [stated, base]): (&Diagnosis, &Solved, [&Standing; 2]),
+    (diagnosis, solved, [stated, base]): (&Diagnosis, &Answer, [&Standing; 2]),
     goal: Goal,
     progress: &(dyn Fn(Step) + Sync),
 ) -> Vec<Remedy> {
@@ -246,7 +247,7 @@ fn rows(
 }
 
 /// What is wanted, whether that is assumed, and how the job stands at its own current.
-fn goal(subject: &Subject) -> Result<(Goal, bool, Solved, Standing), RemedyError> {
+fn goal(subject: &Subject) -> Result<(Goal, bool, Answer, Standing), RemedyError> {
     let length = subject.case.plating.as_ref().and_then(|p| p.2);
     let least = match length {
         Some(RunLength::Thickness(until)) => Some(until),
@@ -261,8 +262,9 @@ fn goal(subject: &Subject) -> Result<(Goal, bool, Solved, Standing), RemedyError
         burns_above: subject.burns_above,
         anode_max: subject.anode_max,
     };
-    let solved = Solved::new(&subject.case, &subject.settings)?.ok_or(RemedyError::NoThickness)?;
-    let stand = |goal: &Goal| solved.standing(&subject.case, goal).ok_or(RemedyError::NoThickness);
+    let solved = Answer::new(&subject.case, &subject.settings, None)?;
+    let stand =
+        |goal: &Goal| Standing::of(&subject.case, &solved, goal).ok_or(RemedyError::NoThickness);
     let mut stated = stand(&goal)?;
     let time = match length {
         Some(RunLength::Time(time)) => Some(time.si()),
@@ -346,8 +348,8 @@ impl<'a> Run<'a> {
         let accuracy = self.scene.subject.settings.accuracy.max(LOOSE);
         let settings = SolveSettings { accuracy, ..self.scene.subject.settings };
         let price = |(_, case): &(Vec<Edit>, Case)| {
-            let solved = Solved::new(case, &settings).ok().flatten();
-            let standing = solved.and_then(|s| s.standing(case, &goal));
+            let solved = Answer::new(case, &settings, None).ok();
+            let standing = solved.and_then(|s| Standing::of(case, &s, &goal));
             self.tick();
             standing.map_or(f64::INFINITY, |s| s.cost(&goal))
         };
@@ -406,7 +408,7 @@ impl<'a> Run<'a> {
         if standing.anode_use > 1.0 {
             out.push(Risk::AnodeOverloaded { times: standing.anode_use });
         }
-        if standing.burning > super::BURNING_SHARE {
+        if standing.burning > BURNING_SHARE {
             out.push(Risk::Burns { share: standing.burning });
         }
         let layout = &case.positions[0].0;

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::proposal::Dim;
+use crate::plan::sample::even_point;
 
 /// How much is tried.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,7 +44,8 @@ pub(super) fn search<T: Send>(
     let mut tried: BTreeMap<Vec<u64>, ()> = BTreeMap::new();
     let mut points: Vec<(Vec<f64>, T)> = Vec::new();
     let starts = near.map(<[f64]>::to_vec).into_iter();
-    let spread = starts.chain((0..PATIENCE * budget.spread.max(1)).map(|k| spread(k, dims.len())));
+    let spread =
+        starts.chain((0..PATIENCE * budget.spread.max(1)).map(|k| even_point(k, dims.len())));
     for place in spread {
         if points.len() >= budget.spread.max(1) {
             break;
@@ -77,17 +79,6 @@ pub(super) fn search<T: Send>(
     };
     let found = if dims.is_empty() { (best, cost) } else { simplex((best, cost), &mut ask) };
     Some(Best { values: values(&found.0), cost: found.1 })
-}
-
-/// The k-th point of an additive recurrence with the powers of the generalised golden ratio
-/// (Roberts 2018): evenly spread in any number of dimensions.
-fn spread(k: usize, dims: usize) -> Vec<f64> {
-    let mut ratio = 2.0f64;
-    for _ in 0..40 {
-        ratio = libm::pow(1.0 + ratio, 1.0 / (dims as f64 + 1.0));
-    }
-    let step = |d: usize| libm::pow(ratio, -(d as f64 + 1.0));
-    (0..dims).map(|d| (0.5 + (k as f64) * step(d)).fract()).collect()
 }
 
 /// First steps of the simplex, as a share of the range.
