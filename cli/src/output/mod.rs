@@ -42,6 +42,7 @@ mod spots;
 mod stack;
 mod summary;
 mod surface_csv;
+pub mod swept;
 mod vector;
 mod verdict;
 mod vtk;
