@@ -104,7 +104,32 @@ fn rows_are_what_run_says() {
         let summary = fs::read_to_string(here.join("summary.json")).expect("a summary");
         let summary: serde_json::Value = serde_json::from_str(&summary).expect("JSON");
         let number = |key: &str| row[key].parse::<f64>().expect("a number");
-        let supply = &summary["supplies"][0];
+        let (supply, part) = (&summary["supplies"][0], &summary["bodies"][0]);
+        let part = if part["name"] == "plate" { part } else { &summary["bodies"][1] };
+        let thickness = match &part["significant_thickness_um"] {
+            serde_json::Value::Null => &part["thickness_um"],
+            significant => significant,
+        };
+        for (column, key) in [("least", "min"), ("mean", "mean"), ("greatest", "max")] {
+            let found = thickness[key].as_f64().expect("a thickness");
+            let doubt = thickness["uncertainty"][key].as_f64().expect("a number");
+            let (value, own) =
+                (number(&format!("{column}_um")), number(&format!("{column}_uncertainty_um")));
+            assert!((value - found).abs() <= own + doubt, "{column} {value} {found}");
+            // what warm starts move is far below the uncertainty
+            assert!((value / found - 1.0).abs() < 0.005, "{column} {value} {found}");
+        }
+        let verdict = &summary["verdict"];
+        let seconds = verdict["seconds_to_min_thickness"].as_f64().expect("a time");
+        assert!((number("time_to_wanted_s") / seconds - 1.0).abs() < 0.005, "{seconds}");
+        let met =
+            if verdict["min_thickness_met"].as_bool().expect("judged") { "yes" } else { "no" };
+        assert_eq!(row["meets"], met);
+        let burns = verdict["share_above_window"].as_f64().expect("a share");
+        assert!(
+            (number("burning_share") - burns).abs() <= 1e-9 + number("burning_uncertainty_share"),
+            "{burns}"
+        );
         for (column, found, doubt) in [
             ("voltage", &supply["voltage_V"], &supply["voltage_uncertainty_V"]),
             ("current", &supply["current_A"], &supply["current_uncertainty_A"]),
@@ -118,10 +143,8 @@ fn rows_are_what_run_says() {
                 "{column} {value} {found}"
             );
         }
-        let metal = summary["metal"]["parts_g"].as_f64();
-        if let Some(metal) = metal {
-            assert!((number("metal_g") / metal - 1.0).abs() < 0.01, "{metal}");
-        }
+        let metal = summary["account"]["parts"][0]["metal_g"].as_f64().expect("metal");
+        assert!((number("metal_g") / metal - 1.0).abs() < 0.005, "{metal}");
     }
 }
 

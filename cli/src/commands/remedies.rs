@@ -1,6 +1,7 @@
 //! `throwmap remedies`: what would help this job, and by how much.
 
 use std::io;
+use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
@@ -16,6 +17,7 @@ use crate::job::Resolved;
 use crate::output::{deposit_png, map_png};
 use crate::remedy::{called, job_text, remedies_csv, remedies_json, report as words, subject};
 use crate::terminal::Streams;
+use crate::vary::rebased;
 
 use super::{load, report, run};
 
@@ -61,7 +63,8 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         }
     };
     let units = report::display_units(&job);
-    let made = files(&source, &job, &found, options.most)?;
+    let folder = options.results.out_dir.clone().unwrap_or_default();
+    let made = files(&source, &job, &found, (options.most, &folder))?;
     let names: Vec<Option<String>> = made
         .iter()
         .map(|row| row.first().map(|(kind, _)| destination.path(kind).display().to_string()))
@@ -95,7 +98,12 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
 type Named = Vec<(String, Vec<u8>)>;
 
 /// For each row that helps, `most` at most, the job file and its pictures; for others none.
-fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::Result<Vec<Named>> {
+fn files(
+    source: &Source,
+    job: &Resolved,
+    found: &Remedies,
+    (most, folder): (usize, &Path),
+) -> io::Result<Vec<Named>> {
     let rows = found.rows.par_iter().enumerate().map(|(k, row)| {
         if k >= most || row.rank == Rank::NoGain {
             return Ok(Vec::new());
@@ -105,6 +113,7 @@ fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::
         let Some((text, job)) = job_text(source, job, row, &title) else { return Ok(Vec::new()) };
         let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
         let line = Mutex::new(crate::progress::ProgressLine::new(false, job.settings.accuracy));
+        let text = rebased(&text, &source.name, folder);
         let mut out = vec![(format!("{stem}.toml"), text.into_bytes())];
         if let Ok(solved) = run::solve_showing(&job, &line)
             && let Ok(deposit) = report::deposit(&job, &solved)

@@ -20,6 +20,9 @@ use crate::terminal::Streams;
 
 use super::{load, report};
 
+/// The job file of the best combination.
+const BEST: &str = "sweep.best.toml";
+
 /// Where one sweep, or a part of one, is kept.
 struct Files {
     table: PathBuf,
@@ -149,7 +152,7 @@ fn files(names: &Destination, shard: Option<(usize, usize)>) -> Files {
     Files { record: record_path(&table), journal: names.path(&format!("{stem}.journal")), table }
 }
 
-/// The charts that will be written.
+/// The charts and the job file that will be written.
 fn pictures(names: &Destination, axes: usize) -> Vec<PathBuf> {
     let middles: Vec<String> = match axes {
         0..=2 => vec![String::new()],
@@ -157,7 +160,7 @@ fn pictures(names: &Destination, axes: usize) -> Vec<PathBuf> {
     };
     let both =
         |middle: &String| ["png", "svg"].map(|kind| names.path(&format!("sweep{middle}.{kind}")));
-    middles.iter().flat_map(both).collect()
+    middles.iter().flat_map(both).chain([names.path(BEST)]).collect()
 }
 
 /// Solves the combinations `missing`, from 0, and notes each in the journal.
@@ -241,6 +244,12 @@ fn finish(
             let path = |kind: &str| names.path(&format!("sweep{middle}.{kind}"));
             results.push((path("png"), drawing.png().map_err(fail)?));
             results.push((path("svg"), drawing.svg().map_err(fail)?.into_bytes()));
+        }
+        if let Some(best) = swept.best().first().filter(|_| !swept.aim().all) {
+            let path = names.path(BEST);
+            let folder = path.parent().unwrap_or(std::path::Path::new(""));
+            let text = setup.varied.job_text(&best.values, folder);
+            results.push((path, text.into_bytes()));
         }
     }
     let written = match names.write(results) {

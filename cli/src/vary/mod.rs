@@ -18,7 +18,8 @@ use std::path::Path;
 use solver::plan::{Blocked, Demands, Model, Task, Variable};
 use toml_edit::DocumentMut;
 
-pub use folder::rebase;
+use folder::rebase;
+pub use folder::rebased;
 pub use variable::{Varying, grid, tidy};
 
 use crate::bath::{self, Library};

@@ -119,6 +119,8 @@ fn subtitle(swept: &Swept, pair: [usize; 2], aim: Aim) -> String {
     let others = swept.axes.iter().enumerate().filter(|(k, _)| !pair.contains(k));
     let others: Vec<&str> = others.map(|(_, axis)| axis.name.as_str()).collect();
     let what = aim.figure.words();
+    let what =
+        if aim.all { format!("{what} (every one burns or stays bare)") } else { what.into() };
     let binned = pair.iter().any(|k| swept.axes.get(*k).is_some_and(|a| a.binned));
     match (others.is_empty(), binned) {
         (true, false) => format!("{what}, all else as drawn"),
@@ -226,7 +228,8 @@ fn key(
         let values = swept.axes.iter().zip(&best.values);
         let values = values.map(|(axis, v)| format!("{} {}", axis.name, axis.value_words(*v)));
         let text = format!(
-            "best of all: {} at {}",
+            "{}: {} at {}",
+            if swept.aim().all { "least of all" } else { "best of all" },
             three(factor * worth),
             values.collect::<Vec<_>>().join(", ")
         );

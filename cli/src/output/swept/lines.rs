@@ -201,11 +201,15 @@ fn notes(swept: &Swept, axis: &Axis) -> Vec<String> {
         out[0] += &format!(" Upright dashes: the job as it stands, {}.", axis.value_words(stated));
     }
     let known = |figure: Figure| swept.rows.iter().any(|r| r.figure(figure).is_some());
+    let mut levels = Vec::new();
     if known(Figure::Least) && swept.wanted_m.iter().any(Option::is_some) {
-        out[0] += " Level dashes: thickness wanted or allowed.";
+        levels.push("thickness wanted or allowed");
     }
     if known(Figure::Burning) {
-        out[0] += " Level dashes at 1 %: more than that burns.";
+        levels.push("1 % of the surface, more than which must not burn");
+    }
+    if !levels.is_empty() {
+        out.push(format!("Level dashes: {}.", levels.join("; ")));
     }
     for (reason, count) in swept.obstacles().into_iter().take(2) {
         out.push(format!("Grey, no answer ({count}): {reason}"));

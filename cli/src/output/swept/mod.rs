@@ -50,7 +50,7 @@ impl Axis {
         match self.words.get(value.max(0.0) as usize) {
             Some(word) => word.clone(),
             None if self.binned => super::format::three(value),
-            None => format!("{}", value + 0.0),
+            None => six(value),
         }
     }
 
@@ -58,7 +58,7 @@ impl Axis {
     fn value_words(&self, value: f64) -> String {
         let number = self.words.is_empty();
         let text = match number {
-            true => format!("{}", value + 0.0),
+            true => six(value),
             false => self.value_text(value),
         };
         if number && !self.unit.is_empty() { format!("{text} {}", self.unit) } else { text }
@@ -125,6 +125,11 @@ impl Row {
     fn does_not_burn(&self) -> bool {
         self.figure(Figure::Burning).is_none_or(|share| share.value <= BURNING_SHARE)
     }
+
+    /// True if a significant place gets no metal.
+    fn is_bare(&self) -> bool {
+        self.figure(Figure::Least).is_some_and(|least| least.value <= 0.0)
+    }
 }
 
 /// All of a sweep.
@@ -149,11 +154,14 @@ pub struct Aim {
     pub figure: Figure,
     /// True if less is better.
     pub less: bool,
+    /// All rows burn or leave a significant place bare: then they are ranked by how much of that.
+    pub all: bool,
 }
 
 impl Swept<'_> {
     /// Time to what is wanted; where nothing is wanted, the least thickness; without a run, evenness;
-    /// without a metal, the greatest current density.
+    /// without a metal, the greatest current density. Where every row burns or leaves a significant
+    /// place bare, the share of the surface that does.
     pub fn aim(&self) -> Aim {
         let known = |figure| self.rows.iter().any(|row| row.figure(figure).is_some());
         let order = [
@@ -163,17 +171,30 @@ impl Swept<'_> {
         ];
         let found = order.into_iter().find(|(figure, _)| known(*figure));
         let (figure, less) = found.unwrap_or((Figure::PeakDensity, true));
-        Aim { figure, less }
+        let aim = Aim { figure, less, all: false };
+        if self.rows.iter().any(|row| self.worth(row, aim).is_some()) {
+            return aim;
+        }
+        let figure = match self
+            .rows
+            .iter()
+            .any(|row| row.figure(Figure::Burning).is_some() && !row.is_bare())
+        {
+            true => Figure::Burning,
+            false if known(Figure::Bare) => Figure::Bare,
+            false => Figure::PeakDensity,
+        };
+        Aim { figure, less: true, all: true }
     }
 
     /// What a row comes to by the aim; `None` if it is not solved, burns, or leaves a significant
     /// place bare.
     pub fn worth(&self, row: &Row, aim: Aim) -> Option<Measured> {
-        let bare = row.figure(Figure::Least).is_some_and(|least| least.value <= 0.0);
-        row.figure(aim.figure).filter(|_| row.does_not_burn() && !bare)
+        row.figure(aim.figure).filter(|_| aim.all || (row.does_not_burn() && !row.is_bare()))
     }
 
-    /// Rows that neither burn nor stay bare, the best first; equal ones in their order.
+    /// Rows that neither burn nor stay bare, or all where every one does; the best first, equal ones in
+    /// their order.
     pub fn best(&self) -> Vec<&Row> {
         let aim = self.aim();
         let mut rows: Vec<(f64, &Row)> =
@@ -222,6 +243,11 @@ impl Swept<'_> {
             Dimension::Power => ("W", 1.0),
         }
     }
+}
+
+/// Six digits, without zeros behind: enough for people.
+fn six(value: f64) -> String {
+    format!("{value:.5e}").parse::<f64>().map_or_else(|_| String::new(), |v| (v + 0.0).to_string())
 }
 
 /// A figure in words with its unit, capital first.

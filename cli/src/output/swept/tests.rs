@@ -64,7 +64,7 @@ fn swept<'a>(axes: usize) -> Swept<'a> {
 #[test]
 fn the_best_neither_burns_nor_stays_bare() {
     let swept = swept(2);
-    assert_eq!(swept.aim(), Aim { figure: Figure::TimeToWanted, less: true });
+    assert_eq!(swept.aim(), Aim { figure: Figure::TimeToWanted, less: true, all: false });
     let best = swept.best();
     // 60 A is faster, and burns
     assert_eq!(best[0].values, [0.0, 50.0]);

@@ -39,19 +39,19 @@ pub fn report(swept: &Swept) -> Vec<String> {
 
 fn best(swept: &Swept, out: &mut Vec<String>) {
     let (aim, best) = (swept.aim(), swept.best());
-    let Some(first) = best.first() else {
-        out.push(
-            "Every one burns on more than 1 % of the surface or leaves a significant place bare."
-                .into(),
-        );
-        return;
-    };
+    let Some(first) = best.first() else { return };
     let way = if aim.less { "least" } else { "greatest" };
-    out.push(format!(
+    if aim.all {
+        out.push(
+            "Every one burns on more than 1 % of the surface or leaves a significant place bare; the least of it:".into(),
+        );
+    } else {
+        out.push(format!(
         "Best by {} ({way} first), of the {} that neither burn on more than 1 % of the surface nor leave a significant place bare:",
         aim.figure.words(),
         best.len()
     ));
+    }
     let told: Vec<&Row> = best.iter().copied().take(TOLD).collect();
     out.extend(table(swept, &told));
     let worth = |row: &Row| swept.worth(row, aim);
@@ -78,6 +78,7 @@ fn table(swept: &Swept, rows: &[&Row]) -> Vec<String> {
         Figure::GreatestOverLeast,
         Figure::Wasted,
         Figure::Burning,
+        Figure::Bare,
         Figure::PeakDensity,
         Figure::Voltage,
     ]
