@@ -46,6 +46,9 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     };
     let bar = Bar::new(streams.terminal.progress && !options.results.quiet);
     let found = remedies(&subject, &|step| bar.show(step));
+    if found.is_err() {
+        bar.clear();
+    }
     let found = match found {
         Ok(found) => found,
         Err(RemedyError::Solve(error)) => {
@@ -63,7 +66,7 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     let units = report::display_units(&job);
     bar.say("drawing what helps");
     let made = files(&source, &job, &found, options.most);
-    drop(bar);
+    bar.clear();
     let made = made?;
     let names: Vec<Option<String>> = made
         .iter()
@@ -158,18 +161,16 @@ impl Bar {
         bar.set_position(step.done as u64);
     }
 
+    fn clear(&self) {
+        if let Some(bar) = &self.0 {
+            bar.finish_and_clear();
+        }
+    }
+
     fn say(&self, message: &'static str) {
         if let Some(bar) = &self.0 {
             restyle(bar, BEGIN);
             bar.set_message(message);
-        }
-    }
-}
-
-impl Drop for Bar {
-    fn drop(&mut self) {
-        if let Some(bar) = &self.0 {
-            bar.finish_and_clear();
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;
 use crate::solution::{Solution, Stretch};
 use crate::solve::{SolveError, SolveSettings};
-use crate::warm::{Warm, solve_from, solve_warm};
+use crate::warm::{Warm, solve_from};
 
 /// A solved case.
 #[derive(Debug, Clone)]
@@ -54,19 +54,6 @@ impl Answer {
             }
         };
         Ok(Self::of(case, solutions))
-    }
-
-    /// Solves a case, and keeps what cases like it can start from; of several positions nothing is
-    /// kept.
-    ///
-    /// # Errors
-    /// As [`Self::new`].
-    pub fn kept(case: &Case, settings: &SolveSettings) -> Result<(Self, Option<Warm>), SolveError> {
-        if let [(layout, _)] = case.positions.as_slice() {
-            let (solution, warm) = solve_warm(layout, settings, None)?;
-            return Ok((Self::of(case, vec![solution]), Some(warm)));
-        }
-        Ok((Self::new(case, settings, None)?, None))
     }
 
     /// The answer to a case that has been solved; there must be a solution for each position.

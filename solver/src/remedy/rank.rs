@@ -13,7 +13,6 @@ use crate::quantity::{Length, Time};
 use crate::sensitivity::Case;
 use crate::solve::SolveError;
 use crate::until::RunLength;
-use crate::warm::Warm;
 
 /// Why there are no remedies to tell of.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -150,14 +149,14 @@ pub fn remedies(
     subject: &Subject,
     progress: &(dyn Fn(Step) + Sync),
 ) -> Result<Remedies, RemedyError> {
-    let Start { goal, assumed, solved, stated, warm } = start(subject)?;
+    let Start { goal, assumed, solved, stated } = start(subject)?;
     let begun = Fair {
         case: subject.case.clone(),
         factor: 1.0,
         answer: solved.clone(),
         standing: stated.clone(),
     };
-    let solve = |case: &Case| Answer::new(case, &subject.settings, warm.as_ref());
+    let solve = |case: &Case| Answer::new(case, &subject.settings, None);
     let fair = begun.turned_down(&goal, &solve)?.ok_or(RemedyError::NoThickness)?;
     let (base_factor, base) = (fair.factor, fair.standing);
     let layout = &subject.case.positions[0].0;
@@ -183,7 +182,7 @@ pub fn remedies(
         base: &stated,
         clearance: clearance(layout),
     };
-    let rows = rows(&Trials::new(&scene, goal, &base, warm.as_ref(), progress));
+    let rows = rows(&Trials::new(&scene, goal, &base, progress));
     let outcome = match rows.first().map(|r| r.rank) {
         Some(Rank::Enough) => Outcome::Rescued,
         Some(Rank::Helps) => Outcome::NotEnough,
@@ -233,8 +232,6 @@ struct Start {
     solved: Answer,
     /// How the job stands at its own current.
     stated: Standing,
-    /// What layouts like it start from.
-    warm: Option<Warm>,
 }
 
 fn start(subject: &Subject) -> Result<Start, RemedyError> {
@@ -252,7 +249,7 @@ fn start(subject: &Subject) -> Result<Start, RemedyError> {
         burns_above: subject.burns_above,
         anode_max: subject.anode_max,
     };
-    let (solved, warm) = Answer::kept(&subject.case, &subject.settings)?;
+    let solved = Answer::new(&subject.case, &subject.settings, None)?;
     let stand =
         |goal: &Goal| Standing::of(&subject.case, &solved, goal).ok_or(RemedyError::NoThickness);
     let mut stated = stand(&goal)?;
@@ -270,5 +267,5 @@ fn start(subject: &Subject) -> Result<Start, RemedyError> {
         }
         (None, None) => return Err(RemedyError::NothingWanted),
     }
-    Ok(Start { goal, assumed: least.is_none(), solved, stated, warm })
+    Ok(Start { goal, assumed: least.is_none(), solved, stated })
 }

@@ -15,10 +15,11 @@ use crate::plan::{Answer, BURNING_SHARE};
 use crate::quantity::CurrentDensity;
 use crate::sensitivity::Case;
 use crate::solve::SolveSettings;
-use crate::warm::Warm;
 
-/// Accuracy of the solves that find dimensions.
-const LOOSE: f64 = 0.03;
+/// Accuracy of the solves that find dimensions: mostly one grid, whose true error is far less.
+const LOOSE: f64 = 0.06;
+/// Accuracy at which the best of a proposal is judged; what may help is then solved as the job asks.
+const ROUGH: f64 = 0.03;
 /// Solves for each proposal by its number of dimensions: spread, then simplex.
 const BUDGETS: [Budget; 4] = [
     Budget { spread: 1, steps: 0 },
@@ -32,9 +33,9 @@ const TOGETHER: Budget = Budget { spread: 1, steps: 16 };
 const CLOSING: usize = 1;
 /// Where the best of the spread is this much dearer than the job as it is, no simplex is begun: the
 /// steps between the spread's points are worth less (in the logarithm of minutes).
-const HOPELESS: f64 = 0.4;
-/// What a loose solve may be wrong by, twice over (in the logarithm of minutes).
-const LOOSE_DOUBT: f64 = 0.06;
+const HOPELESS: f64 = 0.25;
+/// What a rough solve may be wrong by, twice over (in the logarithm of minutes).
+const ROUGH_DOUBT: f64 = 0.06;
 
 fn budget(proposal: &Proposal<'_>) -> Budget {
     BUDGETS[proposal.dims.len().min(BUDGETS.len() - 1)]
@@ -46,7 +47,6 @@ pub(super) struct Trials<'a> {
     pub goal: Goal,
     /// The job as it is, at the current that it bears.
     pub base: &'a Standing,
-    warm: Option<&'a Warm>,
     done: AtomicUsize,
     of: AtomicUsize,
     progress: &'a (dyn Fn(Step) + Sync),
@@ -73,11 +73,10 @@ impl<'a> Trials<'a> {
         scene: &'a Scene<'a>,
         goal: Goal,
         base: &'a Standing,
-        warm: Option<&'a Warm>,
         progress: &'a (dyn Fn(Step) + Sync),
     ) -> Self {
         let (done, of) = (AtomicUsize::new(0), AtomicUsize::new(0));
-        Self { scene, goal, base, warm, done, of, progress }
+        Self { scene, goal, base, done, of, progress }
     }
 
     /// Reckons with the solves of these.
@@ -124,8 +123,8 @@ impl<'a> Trials<'a> {
         good.then(|| (x.to_vec(), edits, case))
     }
 
-    fn loose(&self) -> SolveSettings {
-        let accuracy = self.scene.subject.settings.accuracy.max(LOOSE);
+    fn to(&self, accuracy: f64) -> SolveSettings {
+        let accuracy = self.scene.subject.settings.accuracy.max(accuracy);
         SolveSettings { accuracy, ..self.scene.subject.settings }
     }
 
@@ -135,7 +134,7 @@ impl<'a> Trials<'a> {
         if let Some(found) = lock().get(&key(x)) {
             return found.clone();
         }
-        let solved = Answer::new(case, &self.loose(), self.warm).ok();
+        let solved = Answer::new(case, &self.to(LOOSE), None).ok();
         let standing = solved.and_then(|s| Standing::of(case, &s, goal));
         self.tick();
         lock().insert(key(x), standing.clone());
@@ -231,12 +230,12 @@ impl<'a> Trials<'a> {
     /// closely if it may help.
     fn fair(&self, case: &Case, goal: &Goal, standing: &Standing) -> Option<Fair> {
         let turned = |factor: f64, settings: SolveSettings| {
-            let solve = |case: &Case| Answer::new(case, &settings, self.warm);
+            let solve = |case: &Case| Answer::new(case, &settings, None);
             let at = Fair::at(case, factor, goal, &solve).ok().flatten()?;
             at.turned_down(goal, &solve).ok().flatten()
         };
-        let (loose, close) = (self.loose(), self.scene.subject.settings);
-        let limit = self.base.cost(&self.goal) - WORTH + LOOSE_DOUBT;
+        let (loose, close) = (self.to(ROUGH), self.scene.subject.settings);
+        let limit = self.base.cost(&self.goal) - WORTH + ROUGH_DOUBT;
         let hopeful = |s: &Standing| s.cost(goal) < limit || s.meets(goal);
         let mut factor = bearable_share(1.0, standing);
         // what burns nowhere need not be solved loosely once more
