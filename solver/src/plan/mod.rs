@@ -10,7 +10,10 @@ pub mod compare;
 pub mod figure;
 pub mod model;
 pub mod outcome;
+pub(crate) mod room;
 pub mod sample;
+pub mod search;
+pub(crate) mod simplex;
 pub mod sweep;
 pub mod variable;
 
@@ -19,5 +22,6 @@ pub use compare::{Difference, differences};
 pub use figure::{Dimension, Figure, Measured};
 pub use model::{Blocked, Demands, Model, Task};
 pub use outcome::{BURNING_SHARE, Feed, Growth, Outcome};
+pub use search::search;
 pub use sweep::{Found, sweep, try_values};
 pub use variable::{Scale, Values, Variable};
