@@ -2,8 +2,9 @@
 //!
 //! Every combination of discrete values has searches of its own where there are few; where there
 //! are many, discrete values are coordinates like others, rounded. Each search begins at the
-//! layout's own values or at an evenly spread point, and keeps to the unit cube by clamping. A point
-//! that makes no layout is drawn again, since looking costs little and solving much.
+//! layout's own values or at a good one of some evenly spread points, and keeps to the unit cube by
+//! clamping. A point that makes no layout is drawn again, since looking costs little and solving
+//! much.
 //!
 //! Halving: Jamieson and Talwalkar, "Non-stochastic best arm identification and hyperparameter
 //! optimization", AISTATS 2016.
@@ -15,7 +16,7 @@ use crate::plan::sweep::Found;
 use crate::plan::variable::Variable;
 
 /// First steps of a search, as a share of the range.
-const WIDE: f64 = 0.25;
+const WIDE: f64 = 0.2;
 /// A search with a spread below this has come to rest.
 const REST: f64 = 0.004;
 /// Draws for each point.
@@ -25,6 +26,10 @@ const PATIENCE: usize = 12;
 const STALE: usize = 3;
 /// Generations worth beginning a search for.
 const WORTH: usize = 4;
+/// Of many starts, this share of the solves is a first look around: one in so many.
+const LOOK: usize = 5;
+/// Searches begin this far apart in at least one coordinate, as a share of the range.
+const STARTS_APART: f64 = 0.15;
 /// Most starts for each combination.
 const STARTS: usize = 4;
 /// Evenly spread points looked at for a start that makes a layout.
@@ -48,6 +53,7 @@ impl Frame {
 }
 
 struct Island {
+    combination: usize,
     frame: Frame,
     search: Cmaes,
     population: usize,
@@ -116,21 +122,28 @@ pub(super) fn run<L: Lab>(
     seed: u64,
 ) {
     let plan = Plan::new(variables, own, ledger.quota);
-    let own_places: Vec<Vec<f64>> = plan.combinations.clone();
-    ledger.try_all(&own_places.iter().map(|p| values_at(variables, p)).collect::<Vec<_>>());
+    let begin: Vec<Vec<f64>> = plan.combinations.iter().map(|p| values_at(variables, p)).collect();
+    ledger.try_all(&begin);
     if plan.free.is_empty() {
         return;
     }
-    let mut sea = Sea { ledger, judge, variables, seed, begun: 0, next_start: 0 };
+    let mut sea = Sea {
+        ledger,
+        judge,
+        variables,
+        plan,
+        seed,
+        begun: Vec::new(),
+        even: 0,
+        sample: Vec::new(),
+    };
+    if sea.plan.starts > 1 {
+        sea.look_around();
+    }
     let mut islands: Vec<Island> = Vec::new();
-    for start in 0..plan.starts {
-        let even = (start > 0).then(|| sea.even_start(&plan, &plan.combinations[0]));
-        for place in &plan.combinations {
-            let mut place = place.clone();
-            for &d in even.iter().flat_map(|_| &plan.free) {
-                place[d] = even.as_ref().map_or(place[d], |e| e[d]);
-            }
-            islands.push(sea.begin(Frame { place, free: plan.free.clone() }, 1));
+    for start in 0..sea.plan.starts {
+        for combination in 0..sea.plan.combinations.len() {
+            islands.push(sea.begin(combination, start == 0, 1));
         }
     }
     let mut tried = 0;
@@ -154,11 +167,8 @@ pub(super) fn run<L: Lab>(
                 return;
             }
             tried = sea.ledger.trials.len();
-            // what is left over goes into new starts, wider ones each time
-            let frame = islands[0].frame.clone();
-            let place = sea.even_start(&plan, &frame.place);
-            let more = sea.begin(Frame { place, ..frame }, 2);
-            islands = vec![more];
+            // what is left over goes into new starts with more points at a time
+            islands = vec![sea.begin(islands[0].combination, false, 2)];
             rounds = 1;
         }
     }
@@ -168,41 +178,94 @@ struct Sea<'a, 'b, L: Lab> {
     ledger: &'a mut Ledger<'b, L>,
     judge: &'a Judge,
     variables: &'a [Variable],
+    plan: Plan,
     seed: u64,
-    /// Searches begun.
-    begun: u64,
+    /// Where searches have begun: combination and place.
+    begun: Vec<(usize, Vec<f64>)>,
     /// Evenly spread points used.
-    next_start: usize,
+    even: usize,
+    /// Evenly spread points of a first look around: combination, place, trial.
+    sample: Vec<(usize, Vec<f64>, usize)>,
 }
 
 impl<L: Lab> Sea<'_, '_, L> {
-    fn begin(&mut self, frame: Frame, wider: usize) -> Island {
+    fn frame(&self, combination: usize) -> Frame {
+        Frame { place: self.plan.combinations[combination].clone(), free: self.plan.free.clone() }
+    }
+
+    fn next_even(&mut self) -> Vec<f64> {
+        self.even += 1;
+        even_point(self.even - 1, self.plan.free.len())
+    }
+
+    /// Tries evenly spread points, so that searches begin where it looks good.
+    fn look_around(&mut self) {
+        let floor = self.ledger.quota - self.ledger.quota / LOOK;
+        for _ in 0..START_LOOKS {
+            let wanted = self.ledger.quota.saturating_sub(floor);
+            if wanted == 0 {
+                return;
+            }
+            let points: Vec<(usize, Vec<f64>)> = (0..wanted)
+                .map(|_| (self.even % self.plan.combinations.len(), self.next_even()))
+                .collect();
+            let values: Vec<Vec<f64>> = points
+                .iter()
+                .map(|(c, free)| values_at(self.variables, &self.frame(*c).with(free)))
+                .collect();
+            let tried = self.ledger.try_all(&values);
+            let known = points.into_iter().zip(tried);
+            self.sample.extend(known.filter_map(|((c, free), trial)| Some((c, free, trial?))));
+        }
+    }
+
+    /// A search that begins at the layout's own values, or at the best place of the first look
+    /// that is far from where others began.
+    fn begin(&mut self, combination: usize, at_own: bool, wider: usize) -> Island {
+        let mut frame = self.frame(combination);
+        if !at_own {
+            let free = self.best_seen(combination).unwrap_or_else(|| self.even_start(&frame));
+            frame.place = frame.with(&free);
+        }
         let n = frame.free.len();
         let population = wider * Cmaes::usual_population(n);
         let mean: Vec<f64> = frame.free.iter().map(|&d| frame.place[d]).collect();
-        self.begun += 1;
+        self.begun.push((combination, mean.clone()));
         // any odd multiplier keeps seeds of neighbouring searches apart
-        let seed = self.seed.wrapping_add(self.begun.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let number = self.begun.len() as u64;
+        let seed = self.seed.wrapping_add(number.wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let search = Cmaes::new(&mean, WIDE, population, seed);
-        Island { frame, search, population, best: None, stale: 0, rested: false }
+        Island { combination, frame, search, population, best: None, stale: 0, rested: false }
+    }
+
+    fn best_seen(&self, combination: usize) -> Option<Vec<f64>> {
+        let merit = |trial: usize| self.ledger.merit(trial, self.judge);
+        let far = |place: &[f64]| {
+            let begun = self.begun.iter().filter(|(c, _)| *c == combination);
+            begun.into_iter().all(|(_, other)| {
+                place.iter().zip(other).any(|(a, b)| (a - b).abs() >= STARTS_APART)
+            })
+        };
+        let found = self.sample.iter().filter(|(c, place, trial)| {
+            let layout = !matches!(merit(*trial), Merit::Blocked(_));
+            *c == combination && layout && far(place)
+        });
+        found.min_by(|a, b| merit(a.2).order(&merit(b.2))).map(|(_, place, _)| place.clone())
     }
 
     /// The next evenly spread point at which a layout can be made; else just the next.
-    fn even_start(&mut self, plan: &Plan, combination: &[f64]) -> Vec<f64> {
-        let frame = Frame { place: combination.to_vec(), free: plan.free.clone() };
-        let mut first = None;
+    fn even_start(&mut self, frame: &Frame) -> Vec<f64> {
+        let first = self.next_even();
+        let mut free = first.clone();
         for _ in 0..START_LOOKS {
-            let place = frame.with(&even_point(self.next_start, plan.free.len()));
-            self.next_start += 1;
-            let values = values_at(self.variables, &place);
+            let values = values_at(self.variables, &frame.with(&free));
             let tried = self.ledger.try_all(&[values])[0];
-            first.get_or_insert_with(|| place.clone());
             match tried.map(|k| &self.ledger.trials[k].found) {
-                Some(Found::Blocked(_)) => {}
-                _ => return place,
+                Some(Found::Blocked(_)) => free = self.next_even(),
+                _ => return free,
             }
         }
-        first.unwrap_or(frame.place)
+        first
     }
 
     /// One generation of all searches that have not come to rest, side by side. False once nothing

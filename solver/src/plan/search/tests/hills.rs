@@ -73,7 +73,8 @@ fn an_optimum_on_a_curved_limit_is_found_from_outside() {
     }
 }
 
-/// The deeper of two valleys, 0.4 % of the square, is not the one that the search begins in.
+/// The search begins at the bottom of one valley; the part of the other that lies deeper is a
+/// circle of radius (2/30)^½, one twentieth of the square.
 #[test]
 fn the_deeper_of_two_valleys_is_found() {
     let valleys = |x: &[f64]| {
