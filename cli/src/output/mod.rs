@@ -60,7 +60,7 @@ mod snapshots;
 use solver::quantity::{CurrentDensity, Length, Time};
 use solver::{BodyDeposit, Deposit, Layout, Role, Solution};
 
-pub use compared::{Measured, Row, compared_csv, table};
+pub use compared::{Row, compared_csv, table};
 pub use comparison::{Compared, MOST_COMPARED, comparison_drawing};
 pub use deposit_picture::{deposit_drawing, deposit_png};
 pub use drawing::{Anchor, Drawing, FAINT, PictureError, TextStyle, line, rectangle, text_area};
