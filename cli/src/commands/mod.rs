@@ -12,6 +12,7 @@ pub mod remedies;
 pub(crate) mod report;
 pub mod run;
 pub mod schema;
+pub mod search;
 pub mod sensitivity;
 mod sequence;
 

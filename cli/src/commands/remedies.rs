@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
-use solver::remedy::{Outcome, Rank, Remedies, RemedyError, Step, remedies};
+use solver::remedy::{Outcome, Rank, Remedies, RemedyError, remedies};
 
 use crate::args::RemediesOptions;
 use crate::diagnostic::{Diagnostic, Source};
@@ -44,7 +44,7 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         }
     };
     let bar = Bar::new(streams.terminal.progress && !options.results.quiet);
-    let found = remedies(&subject, &|step| bar.show(step));
+    let found = remedies(&subject, &|step| bar.show(step.done, step.of));
     bar.finish();
     let found = match found {
         Ok(found) => found,
@@ -123,13 +123,13 @@ fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::
 }
 
 /// Solves done, of how many.
-struct Bar {
+pub(super) struct Bar {
     started: Instant,
     bar: Option<ProgressBar>,
 }
 
 impl Bar {
-    fn new(wanted: bool) -> Self {
+    pub(super) fn new(wanted: bool) -> Self {
         let bar = wanted.then(|| {
             let bar = ProgressBar::with_draw_target(Some(1), ProgressDrawTarget::hidden());
             let style =
@@ -142,19 +142,19 @@ impl Bar {
         Self { started: Instant::now(), bar }
     }
 
-    fn show(&self, step: Step) {
+    pub(super) fn show(&self, done: usize, of: usize) {
         if let Some(bar) = &self.bar
             && self.started.elapsed() > PATIENCE
         {
             if bar.is_hidden() {
                 bar.set_draw_target(ProgressDrawTarget::stderr());
             }
-            bar.set_length(step.of as u64);
-            bar.set_position(step.done as u64);
+            bar.set_length(of as u64);
+            bar.set_position(done as u64);
         }
     }
 
-    fn finish(&self) {
+    pub(super) fn finish(&self) {
         if let Some(bar) = &self.bar {
             bar.finish_and_clear();
         }

@@ -45,11 +45,7 @@ pub fn figure_text(figure: Figure, si: f64, units: DisplayUnits) -> String {
         Dimension::Time => duration(si),
         Dimension::Share => percent(si),
         Dimension::Number => three(si),
-        _ => format!(
-            "{} {}",
-            three(figure_number(figure, si, units)),
-            figure_unit(figure, units)
-        ),
+        _ => format!("{} {}", three(figure_number(figure, si, units)), figure_unit(figure, units)),
     }
 }
 
@@ -67,8 +63,8 @@ pub fn measured_text(figure: Figure, measured: Measured, units: DisplayUnits) ->
     }
 }
 
-/// Column of a figure in tables for machines: its name with the unit, and what one SI unit is in it.
-pub fn figure_column(figure: Figure) -> (String, f64) {
+/// Column of a figure in tables for machines: its name, its unit, and how many of it one SI unit is.
+pub fn figure_column(figure: Figure) -> (String, &'static str, f64) {
     let (unit, factor) = match figure.dimension() {
         Dimension::Thickness => ("_um", 1e6),
         Dimension::Time => ("_s", 1.0),
@@ -77,8 +73,8 @@ pub fn figure_column(figure: Figure) -> (String, f64) {
         Dimension::Number => ("", 1.0),
         Dimension::Potential => ("_V", 1.0),
         Dimension::Current => ("_A", 1.0),
-        Dimension::CurrentDensity => ("_A_m2", 1.0),
+        Dimension::CurrentDensity => ("_A_dm2", 1e-2),
         Dimension::Power => ("_W", 1.0),
     };
-    (format!("{}{unit}", figure.name().replace('-', "_")), factor)
+    (figure.name().replace('-', "_"), unit, factor)
 }

@@ -48,20 +48,14 @@ pub fn front_drawing(front: &Front<'_>, units: DisplayUnits) -> Drawing {
         ..Words::default()
     };
     let (mut drawing, room, panel) = sheet(&words, SIZE, LEFT, 150.0);
-    let number = |[x, y]: [f64; 2]| {
-        (figure_number(across, x, units), figure_number(up, y, units))
-    };
+    let number = |[x, y]: [f64; 2]| (figure_number(across, x, units), figure_number(up, y, units));
     let all: Vec<(f64, f64)> = front.good.iter().map(|p| number(*p)).collect();
     let line: Vec<(f64, f64)> = front.front.iter().map(|p| number(*p)).collect();
     let best: Vec<(usize, (f64, f64))> = front.best.iter().map(|(k, p)| (*k, number(*p))).collect();
     let own = front.own.map(|(p, good)| (number(p), good));
     // the front and what is beside it: layouts far off would press it into a corner
-    let shown: Vec<(f64, f64)> = line
-        .iter()
-        .copied()
-        .chain(best.iter().map(|b| b.1))
-        .chain(own.map(|o| o.0))
-        .collect();
+    let shown: Vec<(f64, f64)> =
+        line.iter().copied().chain(best.iter().map(|b| b.1)).chain(own.map(|o| o.0)).collect();
     let plot = Plot {
         // room for the heading of the upright axis
         area: Rect::new(room.x0, room.y0 + 22.0, room.x1, room.y1),
@@ -145,7 +139,11 @@ fn axis(values: impl Iterator<Item = f64> + Clone, heading: &str) -> Axis {
     let low = values.clone().fold(f64::INFINITY, f64::min);
     let high = values.fold(f64::NEG_INFINITY, f64::max);
     let room = 0.12 * (high - low).max(0.02 * high.abs());
-    Axis::linear((low - room).max(if low >= 0.0 { 0.0 } else { f64::MIN }), high + 2.0 * room, heading)
+    Axis::linear(
+        (low - room).max(if low >= 0.0 { 0.0 } else { f64::MIN }),
+        high + 2.0 * room,
+        heading,
+    )
 }
 
 fn capital(text: &str) -> String {

@@ -28,7 +28,8 @@ const SHORT: [(&str, Figure); 5] = [
 ];
 
 /// Units of kinds of which no job file has any.
-const MASSES: [(&str, f64); 4] = [("g", 1e-3), ("kg", 1.0), ("mg", 1e-6), ("oz", 0.028_349_523_125)];
+const MASSES: [(&str, f64); 4] =
+    [("g", 1e-3), ("kg", 1.0), ("mg", 1e-6), ("oz", 0.028_349_523_125)];
 const POWERS: [(&str, f64); 2] = [("W", 1.0), ("kW", 1e3)];
 
 /// Something typed behind an option.
@@ -40,7 +41,7 @@ struct Typed<'t> {
 impl Typed<'_> {
     fn fault(&self, message: String, span: Range<usize>, label: &str) -> Diagnostic {
         let source = Source { name: self.option.into(), text: self.text.to_owned() };
-        Diagnostic::error("E029", message).at(span, label).in_file(&Arc::new(source))
+        Diagnostic::error("E030", message).at(span, label).in_file(&Arc::new(source))
     }
 
     /// The figure of this name.
@@ -80,7 +81,9 @@ impl Typed<'_> {
         };
         match (figure.dimension(), plain) {
             // volts and amps say their unit
-            (Dimension::Number | Dimension::Potential | Dimension::Current, Some(value)) => Ok(value),
+            (Dimension::Number | Dimension::Potential | Dimension::Current, Some(value)) => {
+                Ok(value)
+            }
             (Dimension::Number, None) => Err(self.unread(figure, span, "expected a plain number")),
             (Dimension::Mass, _) => one_of(&MASSES),
             (Dimension::Power, _) => one_of(&POWERS),
@@ -147,7 +150,9 @@ fn term(text: &str, job: &Resolved) -> Result<Term, Diagnostic> {
         let message = format!("--aim: the weight of `{}` cannot be read", figure.name());
         let label = "expected a number that is not zero";
         let fault = typed.fault(message, name + 1..stroke, label);
-        return Err(fault.help("write FIGURE:WEIGHT, like time:2, or FIGURE:WEIGHT/UNIT, like waste:0.5/g"));
+        return Err(
+            fault.help("write FIGURE:WEIGHT, like time:2, or FIGURE:WEIGHT/UNIT, like waste:0.5/g")
+        );
     };
     term.weight = weight.abs();
     if weight < 0.0 {
@@ -191,7 +196,9 @@ fn limit(text: &str, job: &Resolved) -> Result<Limit, Diagnostic> {
     let Some((at, sign)) = sign else {
         let fault =
             typed.fault("--limit: no bound is given".into(), 0..text.len(), "expected <= or >=");
-        return Err(fault.help("write FIGURE<=VALUE or FIGURE>=VALUE, like 'volts<=6', 'burning<=2 %'"));
+        return Err(
+            fault.help("write FIGURE<=VALUE or FIGURE>=VALUE, like 'volts<=6', 'burning<=2 %'")
+        );
     };
     let figure = typed.figure(0..at)?;
     known(&typed, figure, 0..at, job)?;
@@ -228,11 +235,21 @@ pub fn clearance(text: Option<&str>) -> Result<Length, Vec<Diagnostic>> {
 ///
 /// # Errors
 /// What is wrong with it.
-pub fn front(text: Option<&str>, aim: &Aim, job: &Resolved) -> Result<[Figure; 2], Vec<Diagnostic>> {
+pub fn front(
+    text: Option<&str>,
+    aim: &Aim,
+    job: &Resolved,
+) -> Result<[Figure; 2], Vec<Diagnostic>> {
     let Some(text) = text else {
-        let usual =
-            [Figure::TimeToWanted, Figure::Wasted, Figure::GreatestOverLeast, Figure::Voltage, Figure::Power];
-        let mut all = aim.0.iter().map(|t| t.figure).chain(usual).filter(|f| lacks(*f, job).is_none());
+        let usual = [
+            Figure::TimeToWanted,
+            Figure::Wasted,
+            Figure::GreatestOverLeast,
+            Figure::Voltage,
+            Figure::Power,
+        ];
+        let mut all =
+            aim.0.iter().map(|t| t.figure).chain(usual).filter(|f| lacks(*f, job).is_none());
         let first = all.next().unwrap_or(Figure::Voltage);
         return Ok([first, all.find(|f| *f != first).unwrap_or(Figure::Current)]);
     };
@@ -245,7 +262,8 @@ pub fn front(text: Option<&str>, aim: &Aim, job: &Resolved) -> Result<[Figure; 2
     let mut out = Vec::new();
     let mut faults = Vec::new();
     for span in [0..comma, comma + 1..text.len()] {
-        let found = typed.figure(span.clone()).and_then(|f| known(&typed, f, span, job).map(|()| f));
+        let found =
+            typed.figure(span.clone()).and_then(|f| known(&typed, f, span, job).map(|()| f));
         match found {
             Ok(figure) => out.push(figure),
             Err(fault) => faults.push(fault),
@@ -258,7 +276,12 @@ pub fn front(text: Option<&str>, aim: &Aim, job: &Resolved) -> Result<[Figure; 2
 }
 
 /// Refuses figures that the job cannot have.
-fn known(typed: &Typed<'_>, figure: Figure, span: Range<usize>, job: &Resolved) -> Result<(), Diagnostic> {
+fn known(
+    typed: &Typed<'_>,
+    figure: Figure,
+    span: Range<usize>,
+    job: &Resolved,
+) -> Result<(), Diagnostic> {
     let Some((what, help)) = lacks(figure, job) else { return Ok(()) };
     let message = format!("{}: `{}` cannot be told: {what}", typed.option, figure.name());
     Err(typed.fault(message, span, figure.words()).help(help))
@@ -271,16 +294,28 @@ pub fn lacks(figure: Figure, job: &Resolved) -> Option<(&'static str, &'static s
     let want = job.want.min_thickness.is_none();
     let no_metal = ("the job states no metal", "state [bath] metal");
     let no_run = ("the job states no run", "state [run] time = \"25 min\"");
-    let no_want =
-        ("the job wants no least thickness", "state [want] min_thickness = \"12 um\"");
+    let no_want = ("the job wants no least thickness", "state [want] min_thickness = \"12 um\"");
     let no_window = ("the bath has no good range", "state [bath.window] max = \"6 A/dm2\"");
     match figure {
         Figure::GreatestOverLeast | Figure::Variation => metal.then_some(no_metal),
-        Figure::Least | Figure::Mean | Figure::Greatest | Figure::Run | Figure::Metal | Figure::ThiefMetal => {
-            if metal { Some(no_metal) } else { run.then_some(no_run) }
+        Figure::Least
+        | Figure::Mean
+        | Figure::Greatest
+        | Figure::Run
+        | Figure::Metal
+        | Figure::ThiefMetal => {
+            if metal {
+                Some(no_metal)
+            } else {
+                run.then_some(no_run)
+            }
         }
         Figure::TimeToWanted | Figure::Wasted => {
-            if metal { Some(no_metal) } else { want.then_some(no_want) }
+            if metal {
+                Some(no_metal)
+            } else {
+                want.then_some(no_want)
+            }
         }
         Figure::Beyond => match (metal, run, want) {
             (true, _, _) => Some(no_metal),

@@ -75,6 +75,11 @@ impl Varied {
         }
     }
 
+    /// The title of the job as it stands.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
     /// The variables, for the solver.
     pub fn variables(&self) -> Vec<Variable> {
         self.varying.iter().map(|v| v.variable.clone()).collect()
@@ -125,8 +130,13 @@ impl Varied {
 impl Model for Varied {
     fn task(&self, values: &[f64]) -> Result<Task, Blocked> {
         let job = self.job(values).map_err(|faults| Blocked { reason: reason(&faults) })?;
-        Ok(Task { case: case(&job), demands: demands(&job), settings: job.settings })
+        Ok(task(&job))
     }
+}
+
+/// A job as the planner sees it.
+pub fn task(job: &Resolved) -> Task {
+    Task { case: case(job), demands: demands(job), settings: job.settings }
 }
 
 /// What a job is judged by, beside the least thickness that its case wants.
