@@ -24,6 +24,7 @@ mod outputs;
 mod progress;
 mod remedy;
 mod search;
+mod sweep;
 mod terminal;
 pub mod units;
 mod vary;
@@ -75,6 +76,7 @@ pub fn run_on(
         Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),
         Command::Search(options) => commands::search::run(options, &mut streams),
+        Command::Sweep(options) => commands::sweep::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {

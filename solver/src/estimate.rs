@@ -49,16 +49,20 @@ const REST: f64 = 0.1;
 /// nothing.
 const REACH: usize = 3;
 
-/// Errors of `fine` from the same grid's bilinear answer and the coarser grid's biquadratic one.
+/// Errors of `fine` from the same grid's bilinear answer, the coarser grid's biquadratic one, and the
+/// errors that the stretches had on that coarser grid.
+///
+/// No stretch is farther from the truth than it was, plus what it has moved since: what halving its
+/// cells has shown once stays known on grids that are refined elsewhere.
 pub(crate) fn errors(
     problem: &Problem,
     level: &Level,
-    before: Option<&Level>,
+    before: Option<(&Level, &[f64])>,
     halved: &[bool],
 ) -> Errors {
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
-    let coarse = before.map(|b| &b.fine);
+    let coarse = before.map(|(b, _)| &b.fine);
     let (traffic, metal) = throughput(fine, lengths);
     let raw: Vec<(f64, Option<f64>)> = (0..plan.stretches.len())
         .map(|i| {
@@ -77,8 +81,9 @@ pub(crate) fn errors(
         .map(|i| {
             let size =
                 if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
-            figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
-                + ROUNDING * traffic / metal
+            let found = figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
+                + ROUNDING * traffic / metal;
+            before.map_or(found, |(_, then)| found.min(then[i] + GRIDS * grids[i]))
         })
         .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {

@@ -183,6 +183,8 @@ pub(crate) fn run(
     let known = neighbour.map_or(&[][..], |n| n.grids_for(&problem));
     let mut before: Option<Level> = None;
     let mut halved = vec![false; problem.plan.stretches.len()];
+    // of the grid before
+    let mut local: Option<Vec<f64>> = None;
     let mut kept = Vec::new();
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
@@ -211,7 +213,9 @@ pub(crate) fn run(
             kept.push(Kept { grid: level.grid(), halved: halved.clone() });
         }
         steps += level.steps();
-        let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
+        let earlier = before.as_ref().zip(local.as_deref());
+        let errors = estimate::errors(&problem, &level, earlier, &halved);
+        local = Some(errors.local.clone());
         let unknowns = level.system.size();
         let (estimated_error, iterations) = (errors.typical, level.solved.joint.iterations());
         progress(Progress { grid, unknowns, estimated_error, iterations });

@@ -15,6 +15,7 @@ pub mod schema;
 pub mod search;
 pub mod sensitivity;
 mod sequence;
+pub mod sweep;
 
 #[cfg(test)]
 mod deposit_tests;

@@ -23,7 +23,6 @@ use crate::search::{
 use crate::terminal::Streams;
 use crate::vary::Varied;
 
-use super::remedies::Bar;
 use super::{load, report, run};
 
 /// The files that are always written.
@@ -136,7 +135,7 @@ fn wanted(
     kept(Varied::new(source, job, &options.vary).map(|v| varied = Some(v)));
     let mut aim = None;
     kept(aims::aim(&options.aim, job).map(|a| aim = Some(a)));
-    let usual = Limit::usual(&crate::vary::task(job));
+    let usual = Limit::usual(&job.task());
     let mut limits = None;
     kept(aims::limits(&options.limit, usual, job).map(|l| limits = Some(l)));
     let mut clearance = Length::new(0.0);

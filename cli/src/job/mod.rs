@@ -30,6 +30,7 @@ mod syntax;
 pub(crate) mod table;
 mod tables;
 mod tank;
+mod task;
 mod yield_values;
 
 pub use bath_facts::{AnodeKind, BathFacts};

@@ -62,19 +62,3 @@ pub fn measured_text(figure: Figure, measured: Measured, units: DisplayUnits) ->
         unit => format!("{text} {unit}"),
     }
 }
-
-/// Column of a figure in tables for machines: its name, its unit, and how many of it one SI unit is.
-pub fn figure_column(figure: Figure) -> (String, &'static str, f64) {
-    let (unit, factor) = match figure.dimension() {
-        Dimension::Thickness => ("_um", 1e6),
-        Dimension::Time => ("_s", 1.0),
-        Dimension::Mass => ("_g", 1e3),
-        Dimension::Share => ("_share", 1.0),
-        Dimension::Number => ("", 1.0),
-        Dimension::Potential => ("_V", 1.0),
-        Dimension::Current => ("_A", 1.0),
-        Dimension::CurrentDensity => ("_A_dm2", 1e-2),
-        Dimension::Power => ("_W", 1.0),
-    };
-    (figure.name().replace('-', "_"), unit, factor)
-}

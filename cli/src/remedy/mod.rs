@@ -12,22 +12,11 @@ pub use tables::{remedies_csv, remedies_json};
 pub use words::{called, report};
 pub use write::job_text;
 
-use solver::Case;
 use solver::remedy::Subject;
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::document::with_bath;
 use crate::job::{Resolved, resolve};
-
-/// The job as the solver sees it.
-pub fn case(job: &Resolved) -> Case {
-    let plating = job.plating.as_ref();
-    Case {
-        positions: job.positions(),
-        plating: plating.map(|p| (p.metal.clone(), p.efficiency.clone(), p.length)),
-        want: job.want.min_thickness,
-    }
-}
 
 /// What is to be helped, with other baths that are at hand.
 ///
@@ -50,10 +39,10 @@ pub fn subject(
             };
             faults.into_iter().map(unplaced).collect::<Vec<_>>()
         })?;
-        others.push((name.clone(), case(&other), other.window.max));
+        others.push((name.clone(), other.case(), other.window.max));
     }
     Ok(Subject {
-        case: case(job),
+        case: job.case(),
         most: job.want.max_thickness,
         burns_above: job.window.max,
         anode_max: job.bath.anode_limit,

@@ -15,17 +15,17 @@ mod variable;
 
 use std::path::Path;
 
-use solver::plan::{Blocked, Demands, Model, Task, Variable};
+use solver::plan::{Blocked, Model, Task, Variable};
 use toml_edit::DocumentMut;
 
-pub use folder::rebase;
+use folder::rebase;
+pub use folder::rebased;
 pub use variable::{Varying, grid, tidy};
 
 use crate::bath::{self, Library};
 use crate::diagnostic::{Diagnostic, Source};
 use crate::document::set;
 use crate::job::{Resolved, resolve};
-use crate::remedy::case;
 use crate::units::nearest;
 
 /// A job with what is varied in it.
@@ -130,23 +130,7 @@ impl Varied {
 impl Model for Varied {
     fn task(&self, values: &[f64]) -> Result<Task, Blocked> {
         let job = self.job(values).map_err(|faults| Blocked { reason: reason(&faults) })?;
-        Ok(task(&job))
-    }
-}
-
-/// A job as the planner sees it.
-pub fn task(job: &Resolved) -> Task {
-    Task { case: case(job), demands: demands(job), settings: job.settings }
-}
-
-/// What a job is judged by, beside the least thickness that its case wants.
-pub fn demands(job: &Resolved) -> Demands {
-    Demands {
-        most: job.want.max_thickness,
-        covers_from: job.bath.threshold,
-        low_below: job.window.min,
-        burns_above: job.window.max,
-        anode_max: job.bath.anode_limit,
+        Ok(job.task())
     }
 }
 

@@ -78,6 +78,7 @@ mod search;
 mod sight;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 pub use crate::plan::BURNING_SHARE;
 pub use diagnosis::{Diagnosis, Reason, Spot};
