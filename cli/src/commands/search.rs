@@ -4,8 +4,9 @@ use std::io;
 use std::path::Path;
 use std::sync::Mutex;
 
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
-use solver::plan::search::{Limit, Search, Searched, Watch};
+use solver::plan::search::{Limit, Search, Searched, Step, Watch};
 use solver::plan::{Model, Outcome, search as find};
 use solver::quantity::Length;
 
@@ -52,11 +53,17 @@ pub fn run(options: &SearchOptions, streams: &mut Streams<'_>) -> io::Result<Exi
         return Ok(ExitStatus::Io);
     }
     interrupt::listen();
-    let bar = Bar::new(streams.terminal.progress && !options.results.quiet);
-    let watch =
-        Watch { progress: &|step| bar.show(step.solved, step.of), stop: &interrupt::is_stopped };
-    let found = find(&varied, &what, &watch);
-    bar.finish();
+    let bar = bar(streams.terminal.progress && !options.results.quiet, what.budget);
+    let progress = |step: Step| {
+        if let Some(bar) = &bar {
+            bar.set_length(step.of as u64);
+            bar.set_position(step.solved as u64);
+        }
+    };
+    let found = find(&varied, &what, &Watch { progress: &progress, stop: &interrupt::is_stopped });
+    if let Some(bar) = &bar {
+        bar.finish_and_clear();
+    }
     let found = match found {
         Ok(found) => found,
         Err(error) => {
@@ -108,6 +115,20 @@ pub fn run(options: &SearchOptions, streams: &mut Streams<'_>) -> io::Result<Exi
     let met = |o: &Outcome| until_wanted || o.meets() != Some(false);
     let best = found.best.first().and_then(|&k| found.trials[k].found.outcome());
     Ok(if best.is_some_and(met) { ExitStatus::Done } else { ExitStatus::WantMissed })
+}
+
+fn bar(wanted: bool, count: usize) -> Option<ProgressBar> {
+    wanted.then(|| {
+        let bar = ProgressBar::with_draw_target(Some(count as u64), ProgressDrawTarget::stderr());
+        if let Ok(style) =
+            ProgressStyle::with_template("{bar:30} {pos} of at most {len} layouts, {eta} left")
+        {
+            bar.set_style(style);
+        }
+        // from the start: the first answer may take a while
+        bar.tick();
+        bar
+    })
 }
 
 /// Names of the files of the k-th best: job, map, deposit.
