@@ -20,4 +20,6 @@ pub mod sweep;
 #[cfg(test)]
 mod deposit_tests;
 #[cfg(test)]
+mod search_tests;
+#[cfg(test)]
 mod tests;
