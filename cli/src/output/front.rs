@@ -53,9 +53,10 @@ pub fn front_drawing(front: &Front<'_>, units: DisplayUnits) -> Drawing {
     let line: Vec<(f64, f64)> = front.front.iter().map(|p| number(*p)).collect();
     let best: Vec<(usize, (f64, f64))> = front.best.iter().map(|(k, p)| (*k, number(*p))).collect();
     let own = front.own.map(|(p, good)| (number(p), good));
+    let near: Vec<(f64, f64)> = line.iter().copied().chain(best.iter().map(|b| b.1)).collect();
     // the front and what is beside it: layouts far off would press it into a corner
-    let shown: Vec<(f64, f64)> =
-        line.iter().copied().chain(best.iter().map(|b| b.1)).chain(own.map(|o| o.0)).collect();
+    let own = own.filter(|(place, _)| is_near(*place, &near));
+    let shown: Vec<(f64, f64)> = near.into_iter().chain(own.map(|o| o.0)).collect();
     let plot = Plot {
         // room for the heading of the upright axis
         area: Rect::new(room.x0, room.y0 + 22.0, room.x1, room.y1),
@@ -82,7 +83,7 @@ pub fn front_drawing(front: &Front<'_>, units: DisplayUnits) -> Drawing {
         taken.push(label);
         numbered(&mut drawing, at, label, number);
     }
-    legend(&mut drawing, panel, front);
+    legend(&mut drawing, panel, front, own.is_some());
     drawing
 }
 
@@ -97,12 +98,13 @@ fn numbered(drawing: &mut Drawing, at: Point, label: Point, number: usize) {
     drawing.text(Point::new(label.x, label.y + 4.5), &number.to_string(), style);
 }
 
-fn legend(drawing: &mut Drawing, panel: Rect, front: &Front<'_>) {
+fn legend(drawing: &mut Drawing, panel: Rect, front: &Front<'_>, own_shown: bool) {
     let mut rows: Vec<(&str, f64, &str)> = Vec::new();
     if !front.best.is_empty() {
         rows.push((BEST, 7.0, "the best, by number"));
     }
     match front.own {
+        Some(_) if !own_shown => rows.push((OWN, 0.0, "as it is: off the chart")),
         Some((_, true)) => rows.push((OWN, 6.5, "as it is")),
         Some((_, false)) => rows.push((OWN, 6.5, "as it is, beyond limits")),
         None => {}
@@ -146,6 +148,17 @@ fn axis(values: impl Iterator<Item = f64> + Clone, heading: &str) -> Axis {
     )
 }
 
+/// True if a place stretches the spread of others by no more than fourfold, each way.
+fn is_near((x, y): (f64, f64), others: &[(f64, f64)]) -> bool {
+    let fits = |value: f64, of: &dyn Fn(&(f64, f64)) -> f64| {
+        let low = others.iter().map(of).fold(f64::INFINITY, f64::min);
+        let high = others.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+        let span = (high - low).max(0.05 * high.abs());
+        value >= low - 3.0 * span && value <= high + 3.0 * span
+    };
+    others.is_empty() || fits(x, &|p| p.0) && fits(y, &|p| p.1)
+}
+
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
@@ -164,7 +177,7 @@ mod tests {
             front: vec![[1500.0, 0.02], [1600.0, 0.01]],
             // two at the same place
             best: vec![(1, [1500.0, 0.02]), (2, [1500.0, 0.02]), (3, [1600.0, 0.01])],
-            own: Some(([2400.0, 0.03], false)),
+            own: Some(([1500.0, 0.03], false)),
             notes: vec!["Loose solves.".into()],
         };
         let drawing = front_drawing(&front, DisplayUnits::Metric);

@@ -173,8 +173,16 @@ impl Said<'_> {
         }];
         out.push("In the way:".into());
         out.extend(found.blocks.iter().map(|block| format!("  {}", self.block(block, found))));
+        if found.bare > 0 {
+            out.push(format!(
+                "  a place that counts stays bare, or may: in {} of {} layouts. Let the current go \
+                 higher, or bring an anode nearer to it",
+                found.bare,
+                solved(found)
+            ));
+        }
         for (reason, count) in found.reasons.iter().take(5) {
-            out.push(format!("  {reason} ({count} combinations)"));
+            out.push(format!("  {reason}: {count} of the combinations tried"));
         }
         if found.nearest.is_none() {
             out.push("Give the values more room, or ask for a smaller --clearance.".into());
@@ -184,7 +192,7 @@ impl Said<'_> {
 
     fn block(&self, block: &Block, found: &Searched) -> String {
         let figure = block.limit.figure;
-        let solved = found.trials.iter().filter(|t| t.found.outcome().is_some()).count();
+        let solved = solved(found);
         let text = |m: Option<Measured>| {
             m.map_or_else(|| "none".to_owned(), |m| measured_text(figure, m, self.units))
         };
@@ -204,6 +212,10 @@ impl Said<'_> {
         }
         out
     }
+}
+
+fn solved(found: &Searched) -> usize {
+    found.trials.iter().filter(|t| t.found.outcome().is_some()).count()
 }
 
 /// A limit in words.
