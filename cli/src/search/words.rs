@@ -3,7 +3,7 @@
 use solver::plan::search::{Better, Block, Bound, Limit, Searched, Trial};
 use solver::plan::{Figure, Measured, Outcome};
 
-use crate::output::{DisplayUnits, figure_text, measured_text};
+use crate::output::{DisplayUnits, figure_text, measured_text, three};
 use crate::vary::Varied;
 
 /// Figures shown of every layout, as far as it has them, behind those that are aimed at or limited.
@@ -63,11 +63,16 @@ impl Said<'_> {
         out
     }
 
+    /// The figures that are aimed at.
+    fn aims(&self) -> &[Figure] {
+        let count = self.figures.len().saturating_sub(self.limits.len());
+        &self.figures[..count]
+    }
+
     fn aim(&self) -> String {
-        let words: Vec<&str> = self.figures.iter().map(|f| f.words()).collect();
-        let aims = words.len() - self.limits.len().min(words.len());
+        let words: Vec<&str> = self.aims().iter().map(|f| f.words()).collect();
         let limits: Vec<String> = self.limits.iter().map(|l| limit_text(l, self.units)).collect();
-        let mut text = format!("searched for the best {}", words[..aims].join(" and "));
+        let mut text = format!("searched for the best {}", words.join(" and "));
         if !limits.is_empty() {
             text.push_str(&format!("; {}", limits.join(", ")));
         }
@@ -132,8 +137,19 @@ impl Said<'_> {
         let Some(&figure) = self.figures.first() else { return Vec::new() };
         let of = |trial: usize| found.trials[trial].found.outcome().and_then(|o| figure.of(o));
         let mut out = Vec::new();
-        if let (Some(own), Some(best)) = (found.own.and_then(of), of(found.best[0])) {
-            out.push(change(figure, own, best));
+        if let Some(own) = found.own {
+            let of =
+                |trial: usize, figure: Figure| figure.of(found.trials[trial].found.outcome()?);
+            let both = |f: &Figure| Some((*f, of(own, *f)?, of(found.best[0], *f)?));
+            let changes: Vec<String> = self
+                .aims()
+                .iter()
+                .filter_map(both)
+                .map(|(figure, own, best)| change(figure, own, best))
+                .collect();
+            if !changes.is_empty() {
+                out.push(format!("1 against the job as it is: {}.", changes.join(", ")));
+            }
         }
         if let Some(own) = found.own.and_then(|own| found.trials[own].found.outcome()) {
             let broken: Vec<String> = self
@@ -255,17 +271,14 @@ fn advice(limit: &Limit) -> Option<&'static str> {
 fn change(figure: Figure, own: Measured, best: Measured) -> String {
     let words = figure.words();
     if !own.differs(&best) {
-        return format!(
-            "1 has no other {words} than the job as it is, beyond the numerical uncertainty."
-        );
+        return format!("{words} the same within the numerical uncertainty");
+    }
+    if own.value <= 0.0 {
+        return format!("{words} from nothing");
     }
     let percent = 100.0 * (best.value / own.value - 1.0);
-    let (sign, size) = if percent < 0.0 { ("−", -percent) } else { ("+", percent) };
-    if own.value > 0.0 && percent.is_finite() {
-        format!("1 against the job as it is: {words} {sign}{} %.", crate::output::three(size))
-    } else {
-        format!("1 changes the {words}.")
-    }
+    let sign = if percent < 0.0 { "−" } else { "+" };
+    format!("{words} {sign}{} %", three(percent.abs()))
 }
 
 /// Cells in columns: the first flush left, the others flush right.
