@@ -77,6 +77,9 @@ fn rows_are_what_run_says() {
     assert_eq!(status, ExitStatus::Done, "{out}{err}");
     assert!(out.contains("10 combinations, 8 solved, 2 make no layout."), "{out}");
     assert!(out.contains("overlap"), "{out}");
+    // the best of them as a job file: near, and 6 A
+    let best = fs::read_to_string(to.join("sweep.best.toml")).expect("a job file");
+    assert!(best.contains("current = \"6 A\"") && best.contains("move = ["), "{best}");
     let rows = table(&to);
     assert_eq!(rows.len(), 10);
     for (k, row) in rows.iter().enumerate() {
@@ -276,4 +279,50 @@ fn what_cannot_be_swept_is_said_and_nothing_is_written() {
         assert!(err.contains(said), "{args:?}: {err}");
         assert!(!to.exists());
     }
+}
+
+/// Ctrl-C lets what is being solved come to its end, keeps it, and says how to go on.
+#[cfg(unix)]
+#[test]
+fn ctrl_c_keeps_what_is_done() {
+    use std::process::{Command, Stdio};
+    use std::time::{Duration, Instant};
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let job = job(folder.path());
+    let to = folder.path().join("out");
+    // far more than can be solved before the signal comes
+    let mut child = Command::new(env!("CARGO_BIN_EXE_throwmap"))
+        .args(["sweep", &job.to_string_lossy(), "--out-dir", &to.to_string_lossy()])
+        .args([
+            "--vary",
+            "supply.current=3..6A",
+            "--vary",
+            "anode.move.x=0..60mm",
+            "--sample",
+            "20000",
+        ])
+        .stderr(Stdio::piped())
+        .stdout(Stdio::null())
+        .spawn()
+        .expect("the program runs");
+    let journal = to.join("sweep.journal");
+    let rows = || fs::read_to_string(&journal).map_or(0, |text| text.lines().count());
+    let started = Instant::now();
+    while rows() < 2 {
+        assert!(started.elapsed() < Duration::from_secs(60), "nothing is solved");
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    let signal = Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+    assert!(signal.expect("a signal").success());
+    let status = child.wait().expect("ends");
+    assert_eq!(status.code(), Some(130));
+    let mut said = String::new();
+    std::io::Read::read_to_string(&mut child.stderr.take().expect("piped"), &mut said)
+        .expect("text");
+    assert!(said.contains(&format!("stopped: {} of 20000", rows())), "{said}");
+    assert!(said.contains("--resume"), "{said}");
+    let text = fs::read_to_string(&journal).expect("a journal");
+    assert!(text.ends_with('\n') && text.lines().all(|line| line.ends_with(",solved,")));
+    assert!(!to.join("sweep.csv").exists());
 }

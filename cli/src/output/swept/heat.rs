@@ -16,7 +16,6 @@ use crate::output::scale::{Scale, hex};
 const BLOCKED: &str = "no-layout";
 const WORTHLESS: &str = "burns-or-bare";
 
-const SMALL: TextStyle = TextStyle::new(12.0);
 const TOP: f64 = 112.0;
 const MAP: (f64, f64) = (540.0, 420.0);
 const PANEL: f64 = 230.0;
@@ -58,7 +57,8 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let title = font::shorten(swept.title, 18.0, Weight::SemiBold, width - 48.0);
     page.text(Point::new(24.0, 32.0), &title, TextStyle::new(18.0).bold());
     let subtitle = subtitle(swept, pair, aim);
-    page.text(Point::new(24.0, 56.0), &subtitle, TextStyle::new(14.0));
+    let short = font::shorten(&subtitle, 14.0, Weight::Regular, width - 48.0);
+    page.text(Point::new(24.0, 56.0), &short, TextStyle::new(14.0));
     page.describe(swept.title, &subtitle);
     hatchings(&mut page);
 
@@ -203,6 +203,7 @@ fn hatchings(page: &mut Drawing) {
     }
 }
 
+/// Colours, signs and words at the right; returns where they end.
 fn key(
     page: &mut Drawing,
     swept: &Swept,
@@ -210,7 +211,7 @@ fn key(
     what: &str,
     cells: &[Cell<'_>],
     factor: f64,
-) {
+) -> f64 {
     let mut y = panel.y0 - 12.0;
     if cells.iter().any(|c| matches!(c, Cell::Worth(..))) {
         let lines = font::wrap(what, 12.5, Weight::SemiBold, panel.width());
@@ -249,5 +250,5 @@ fn key(
     if cells.iter().any(|c| matches!(c, Cell::Empty)) {
         row("#ffffff".into(), None, "not tried");
     }
-    page.text(Point::new(panel.x0, y + 12.0), "", SMALL);
+    y
 }
