@@ -107,7 +107,8 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let outline = rectangle(area).set("fill", "none").set("stroke", INK);
     page.add(outline.set("stroke-width", 0.8));
     let panel = Rect::new(area.x1 + 30.0, area.y0, width - 12.0, area.y1);
-    key(&mut page, swept, (panel, &scale), &heading(aim.figure, unit), &cells, factor);
+    let foot = key(&mut page, swept, (panel, &scale), &heading(aim.figure, unit), &cells, factor);
+    page.height = page.height.max(foot + 12.0);
     page.trim_foot();
     page
 }
