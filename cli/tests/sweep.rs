@@ -24,11 +24,11 @@ current = "5 A"
 [run]
 time = "20 min"
 [want]
-min_thickness = "8 um"
+min_thickness = "1.5 um"
 [solve]
 accuracy = "5 %"
 "#;
-const VARY: [&str; 4] = ["--vary", "anode.bar.move.x=0..140mm/5", "--vary", "supply.current=3,6A"];
+const VARY: [&str; 4] = ["--vary", "anode.bar.move.x=0..128mm/5", "--vary", "supply.current=3,6A"];
 
 fn job(folder: &Path) -> PathBuf {
     let job = folder.join("job.toml");
@@ -77,16 +77,16 @@ fn rows_are_what_run_says() {
     assert_eq!(status, ExitStatus::Done, "{out}{err}");
     assert!(out.contains("10 combinations, 8 solved, 2 make no layout."), "{out}");
     assert!(out.contains("overlap"), "{out}");
-    // the best of them as a job file: near, and 6 A
+    // the best of them as a job file: 6 A would burn
     let best = fs::read_to_string(to.join("sweep.best.toml")).expect("a job file");
-    assert!(best.contains("current = \"6 A\"") && best.contains("move = ["), "{best}");
+    assert!(best.contains("current = \"3 A\"") && best.contains("move = [0, 0]"), "{best}");
     let rows = table(&to);
     assert_eq!(rows.len(), 10);
     for (k, row) in rows.iter().enumerate() {
         assert_eq!(row["point"], (k + 1).to_string());
         let (x, amps) = (&row["anode.bar.move.x (mm)"], &row["supply.current (A)"]);
         if row["status"] != "solved" {
-            assert_eq!((row["status"].as_str(), x.as_str()), ("blocked", "140"));
+            assert_eq!((row["status"].as_str(), x.as_str()), ("blocked", "128"));
             assert_eq!(row["least_um"], "");
             continue;
         }
@@ -249,7 +249,7 @@ fn the_number_of_threads_changes_nothing() {
                 "bath.use=watts-nickel,nickel-sulfamate",
             ])
         });
-        assert_eq!(status, ExitStatus::Done, "{err}");
+        assert!(matches!(status, ExitStatus::Done | ExitStatus::WantMissed), "{err}");
         (out.replace(&*to.to_string_lossy(), ""), contents(&to))
     });
     assert!(found[0] == found[1]);

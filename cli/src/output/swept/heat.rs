@@ -46,7 +46,7 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let values: Vec<f64> = cells.iter().filter_map(worth).collect();
     let greatest = values.iter().copied().fold(0.0, f64::max);
     let (unit, factor) = swept.shown(aim.figure.dimension(), greatest);
-    let scale = Scale::robust(values, 0.0, 1.0, 0.0).times(factor);
+    let scale = scale(&values).times(factor);
 
     let label = |axis: &Axis, k: usize| axis.value_text(axis.bins[k]);
     let widest = (0..b.bins.len()).map(|k| font::width(&label(b, k), 11.5, Weight::Regular));
@@ -112,6 +112,25 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     page.trim_foot();
     page
 }
+
+/// Every value within the colours, the best and the worst at their ends; ratios where they span much.
+fn scale(values: &[f64]) -> Scale {
+    let ends = values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
+    match ends {
+        (low, high) if low < high => {
+            Scale { logarithmic: low > 0.0 && high > WIDE * low, ..Scale::between(low, high) }
+        }
+        (same, _) if same.is_finite() => {
+            Scale::between(same - 0.5 * same.abs(), same + same.abs().max(1e-9))
+        }
+        _ => Scale::between(0.0, 1.0),
+    }
+}
+
+/// Greatest over least value from which colours follow ratios.
+const WIDE: f64 = 8.0;
 
 /// Frame of the best cell: red stands out from every colour of the map.
 const MARK: &str = "#d01c1c";
