@@ -112,7 +112,8 @@ pub fn axis(varying: &Varying, sample: Option<usize>) -> Axis {
     let values = &varying.variable.values;
     let (bins, binned) = match (values, sample) {
         (Values::Between { .. }, Some(count)) => {
-            let bins = ((count as f64).sqrt().ceil() as usize).clamp(2, MOST_BINS);
+            // some two or three points to a cell of two ranges, so that few stay empty
+            let bins = ((count as f64 / 2.5).sqrt().ceil() as usize).clamp(2, MOST_BINS);
             let middle = |k: usize| tidy(values.at((k as f64 + 0.5) / bins as f64));
             let mut bins: Vec<f64> = (0..bins).map(middle).collect();
             bins.dedup();

@@ -16,7 +16,6 @@ use crate::output::scale::{Scale, hex};
 const BLOCKED: &str = "no-layout";
 const WORTHLESS: &str = "burns-or-bare";
 
-const SMALL: TextStyle = TextStyle::new(12.0);
 const TOP: f64 = 112.0;
 const MAP: (f64, f64) = (540.0, 420.0);
 const PANEL: f64 = 230.0;
@@ -47,7 +46,7 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let values: Vec<f64> = cells.iter().filter_map(worth).collect();
     let greatest = values.iter().copied().fold(0.0, f64::max);
     let (unit, factor) = swept.shown(aim.figure.dimension(), greatest);
-    let scale = Scale::robust(values, 0.0, 1.0, 0.0).times(factor);
+    let scale = scale(&values).times(factor);
 
     let label = |axis: &Axis, k: usize| axis.value_text(axis.bins[k]);
     let widest = (0..b.bins.len()).map(|k| font::width(&label(b, k), 11.5, Weight::Regular));
@@ -58,7 +57,8 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let title = font::shorten(swept.title, 18.0, Weight::SemiBold, width - 48.0);
     page.text(Point::new(24.0, 32.0), &title, TextStyle::new(18.0).bold());
     let subtitle = subtitle(swept, pair, aim);
-    page.text(Point::new(24.0, 56.0), &subtitle, TextStyle::new(14.0));
+    let short = font::shorten(&subtitle, 14.0, Weight::Regular, width - 48.0);
+    page.text(Point::new(24.0, 56.0), &short, TextStyle::new(14.0));
     page.describe(swept.title, &subtitle);
     hatchings(&mut page);
 
@@ -107,10 +107,30 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let outline = rectangle(area).set("fill", "none").set("stroke", INK);
     page.add(outline.set("stroke-width", 0.8));
     let panel = Rect::new(area.x1 + 30.0, area.y0, width - 12.0, area.y1);
-    key(&mut page, swept, (panel, &scale), &heading(aim.figure, unit), &cells, factor);
+    let foot = key(&mut page, swept, (panel, &scale), &heading(aim.figure, unit), &cells, factor);
+    page.height = page.height.max(foot + 12.0);
     page.trim_foot();
     page
 }
+
+/// Every value within the colours, the best and the worst at their ends; ratios where they span much.
+fn scale(values: &[f64]) -> Scale {
+    let ends = values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
+    match ends {
+        (low, high) if low < high => {
+            Scale { logarithmic: low > 0.0 && high > WIDE * low, ..Scale::between(low, high) }
+        }
+        (same, _) if same.is_finite() => {
+            Scale::between(same - 0.5 * same.abs(), same + same.abs().max(1e-9))
+        }
+        _ => Scale::between(0.0, 1.0),
+    }
+}
+
+/// Greatest over least value from which colours follow ratios.
+const WIDE: f64 = 8.0;
 
 /// Frame of the best cell: red stands out from every colour of the map.
 const MARK: &str = "#d01c1c";
@@ -203,6 +223,7 @@ fn hatchings(page: &mut Drawing) {
     }
 }
 
+/// Colours, signs and words at the right; returns where they end.
 fn key(
     page: &mut Drawing,
     swept: &Swept,
@@ -210,7 +231,7 @@ fn key(
     what: &str,
     cells: &[Cell<'_>],
     factor: f64,
-) {
+) -> f64 {
     let mut y = panel.y0 - 12.0;
     if cells.iter().any(|c| matches!(c, Cell::Worth(..))) {
         let lines = font::wrap(what, 12.5, Weight::SemiBold, panel.width());
@@ -249,5 +270,5 @@ fn key(
     if cells.iter().any(|c| matches!(c, Cell::Empty)) {
         row("#ffffff".into(), None, "not tried");
     }
-    page.text(Point::new(panel.x0, y + 12.0), "", SMALL);
+    y
 }

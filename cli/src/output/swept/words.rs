@@ -25,7 +25,8 @@ pub fn report(swept: &Swept) -> Vec<String> {
     out.push(text + ".");
     let obstacles = swept.obstacles();
     for (reason, count) in obstacles.iter().take(3) {
-        out.push(format!("  {count} times: {reason}"));
+        let times = if *count == 1 { "once".to_owned() } else { format!("{count} times") };
+        out.push(format!("  {times}: {reason}"));
     }
     if obstacles.len() > 3 {
         out.push("  and others: see the table".into());
@@ -149,7 +150,15 @@ fn weights(swept: &Swept) -> Option<String> {
             }
         }
         let between: f64 = sums.iter().filter(|s| s.1 > 0.0).map(|s| s.0 * s.0 / s.1).sum();
-        (between / all, axis.name.clone())
+        let share = between / all;
+        // few points in many bins explain something by chance: take that off (epsilon squared); a
+        // full grid holds every combination, so there nothing is left to chance
+        let (points, bins) = (rows.len() as f64, sums.iter().filter(|s| s.1 > 0.0).count() as f64);
+        let share = match axis.binned && points > bins {
+            true => (1.0 - (1.0 - share) * (points - 1.0) / (points - bins)).max(0.0),
+            false => share,
+        };
+        (share, axis.name.clone())
     };
     let mut shares: Vec<(f64, String)> = swept.axes.iter().enumerate().map(share).collect();
     shares.sort_by(|a, b| b.0.total_cmp(&a.0));
