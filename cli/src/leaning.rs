@@ -8,7 +8,6 @@ use solver::{Leaning, Sensitivity, SolveSettings, Variation, sensitivity};
 use crate::bath::{Confidence, End};
 use crate::diagnostic::Source;
 use crate::job::{Origin, Resolved, resolve_at};
-use crate::remedy::case;
 
 /// Accuracy of these solves, at best: they are about differences of several percent.
 const LOOSE: f64 = 0.02;
@@ -31,7 +30,7 @@ pub fn leaning(
 ) -> Option<Sensitivity> {
     let variations: Vec<Variation> = assumed(job)
         .filter_map(|key| {
-            let end = |end| Some(case(&resolve_at(source, Some((key, end))).ok()?));
+            let end = |end| Some(resolve_at(source, Some((key, end))).ok()?.case());
             Some(Variation { name: key.to_owned(), low: end(End::Low)?, high: end(End::High)? })
         })
         .collect();
@@ -40,7 +39,7 @@ pub fn leaning(
     }
     let accuracy = job.settings.accuracy.max(LOOSE);
     let settings = SolveSettings { accuracy, ..job.settings };
-    let mut found = sensitivity(&case(job), &variations, &settings, significant).ok()?;
+    let mut found = sensitivity(&job.case(), &variations, &settings, significant).ok()?;
     let base = found.base;
     // what moves the metal most comes first, then what moves the voltage; equal ones keep the order
     // of the bath

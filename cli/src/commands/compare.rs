@@ -28,7 +28,7 @@ const KINDS: [&str; 3] = ["comparison.csv", "comparison.map.png", "comparison.de
 
 /// A job with its answer.
 struct Run {
-    name: String,
+    row: Row,
     job: Resolved,
     solved: Solved,
     deposit: Option<(Time, Deposit)>,
@@ -70,6 +70,7 @@ pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<Ex
                 return Ok(run::status(&error));
             }
         };
+        let (solved, outcome) = report::outcome(&job, solved);
         let deposit = match report::deposit(&job, &solved) {
             Ok(deposit) => deposit,
             Err(error) => {
@@ -82,7 +83,7 @@ pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<Ex
             findings: report::findings(&job, &solved, None),
             sources: report::sources(&job.provenance),
             seconds: started.elapsed().as_secs_f64(),
-            name,
+            row: Row { name, outcome },
             job,
             solved,
             deposit,
@@ -101,7 +102,7 @@ pub fn run(options: &CompareOptions, streams: &mut Streams<'_>) -> io::Result<Ex
             )
         })
         .collect();
-    let rows: Vec<Row> = runs.iter().zip(&contexts).map(|(r, c)| Row::of(&r.name, c)).collect();
+    let rows: Vec<Row> = runs.iter().map(|r| r.row.clone()).collect();
     let fail = |error: &dyn std::fmt::Display| io::Error::other(error.to_string());
     let title = format!("{} layouts on one scale", contexts.len().min(MOST_COMPARED));
     let picture = |what| comparison_drawing(&title, &contexts, what).png();

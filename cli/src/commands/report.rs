@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
+use solver::plan::{Answer, Outcome};
 use solver::quantity::Time;
 use solver::{
     Deposit, Layout, Position, Role, RunError, Sensitivity, Solution, averaged, peaks,
@@ -86,6 +87,15 @@ impl Solved {
         rows.map(|((layout, share), solution)| Position { layout, solution, share: *share })
             .collect()
     }
+}
+
+/// What a solved job comes to, and the job as it was.
+pub fn outcome(job: &Resolved, solved: Solved) -> (Solved, Outcome) {
+    let case = job.case();
+    let answer = Answer::of(&case, solved.solutions);
+    let outcome = Outcome::of(&case, &job.demands(), &answer);
+    let Answer { solutions, significant, .. } = answer;
+    (Solved { solutions, significant, ..solved }, outcome)
 }
 
 /// The metal after the run, if the job states a metal and how long.

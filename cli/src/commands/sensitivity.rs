@@ -8,7 +8,7 @@ use solver::tolerance::{Tolerances, variations};
 use crate::args::SensitivityOptions;
 use crate::exit::ExitStatus;
 use crate::files::Destination;
-use crate::remedy::{case, groups, tolerances};
+use crate::remedy::{groups, tolerances};
 use crate::terminal::Streams;
 
 use super::{load, report, run};
@@ -36,7 +36,7 @@ pub fn run(options: &SensitivityOptions, streams: &mut Streams<'_>) -> io::Resul
         writeln!(streams.err, "error: {error}")?;
         return Ok(ExitStatus::Io);
     }
-    let base = case(&job);
+    let base = job.case();
     let (ends, left_out) = variations(&base, &held, &groups(&job));
     let accuracy = job.settings.accuracy.max(LOOSE);
     let settings = SolveSettings { accuracy, ..job.settings };

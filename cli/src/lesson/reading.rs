@@ -1,5 +1,6 @@
 //! What the lesson reads off a solved job: bottom and rim of the recess, paths of the current.
 
+use solver::plan::Measured;
 use solver::quantity::Time;
 use solver::{Deposit, Solution, current_tubes};
 
@@ -7,7 +8,6 @@ use super::jobs::{HALF_WIDTH_MM, MIDDLE_MM, MOUTH_MM, Recess};
 use crate::commands::report::{self, Solved};
 use crate::diagnostic::Source;
 use crate::job::{self, Resolved};
-use crate::output::Measured;
 
 /// A solved job of the lesson.
 pub struct Reading {

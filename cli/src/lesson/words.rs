@@ -1,8 +1,10 @@
 //! Sentences of the lesson. Each is built from computed numbers, and says only what they say.
 
+use solver::plan::Measured;
+
 use super::reading::{PathTo, Place, Reading};
 use crate::output::DisplayUnits::Metric;
-use crate::output::{Measured, plus_minus, three};
+use crate::output::{plus_minus, three};
 
 /// How a row of numbers goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

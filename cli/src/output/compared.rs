@@ -2,136 +2,44 @@
 //!
 //! A difference counts only where it exceeds the numerical uncertainty of both figures together.
 
+use solver::plan::{Difference, Dimension, Figure, Measured, Outcome, differences};
+
 use super::format::{DisplayUnits, duration, percent, three};
 use super::surface_csv::number;
-use super::{Context, judge};
 
-/// A figure with its numerical uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Measured {
-    /// The figure.
-    pub value: f64,
-    /// Its uncertainty in the same unit.
-    pub doubt: f64,
-}
+/// What is compared, in the order of the columns.
+const FIGURES: [Figure; 9] = [
+    Figure::Least,
+    Figure::Mean,
+    Figure::Greatest,
+    Figure::GreatestOverLeast,
+    Figure::TimeToWanted,
+    Figure::Beyond,
+    Figure::Burning,
+    Figure::Bare,
+    Figure::Voltage,
+];
 
-/// What a run comes to.
+/// A run with what it comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     /// What it is called: the job's file.
     pub name: String,
-    /// Least thickness on the significant surface of all parts, m.
-    pub least: Option<Measured>,
-    /// Mean thickness there, m.
-    pub mean: Option<Measured>,
-    /// Greatest thickness there, m.
-    pub greatest: Option<Measured>,
-    /// Time until the least thickness that this job wants is there, s.
-    pub seconds: Option<Measured>,
-    /// Metal beyond it, kg; with it what thieves take.
-    pub beyond_kg: Option<Measured>,
-    /// Share of the parts' outlines that burns.
-    pub burning: Option<f64>,
-    /// Share of the parts' outlines that stays bare.
-    pub bare: Option<f64>,
-    /// Voltage of the first supply.
-    pub volts: Option<Measured>,
-    /// Uncertainty of the local current density at most places, a share.
-    pub uncertainty: f64,
-    /// Least thickness wanted, m.
-    pub wanted_m: Option<f64>,
-}
-
-impl Row {
-    /// The figures of a run.
-    pub fn of(name: &str, context: &Context) -> Self {
-        let (account, judged) = (context.account(), judge(context));
-        let parts: Vec<_> =
-            account.parts.iter().filter_map(|p| Some((p, p.significant?))).collect();
-        let of = |value, doubt| Measured { value, doubt };
-        let least = parts.iter().map(|(_, s)| of(s.min, s.min_uncertainty));
-        let least = least.min_by(|a, b| a.value.total_cmp(&b.value));
-        let greatest = parts.iter().map(|(_, s)| of(s.max, s.max_uncertainty));
-        let area: f64 = parts.iter().map(|(p, _)| p.significant_area_m2).sum();
-        let mean = |f: &dyn Fn(&solver::Spread) -> f64| -> f64 {
-            parts.iter().map(|(p, s)| p.significant_area_m2 * f(s)).sum::<f64>() / area
-        };
-        let beyond: Option<f64> = account.parts.iter().map(|p| p.beyond_kg).sum();
-        // metal beyond the specification is as uncertain as the mean thickness
-        let relative = |m: Measured| if m.value > 0.0 { m.doubt / m.value } else { 0.0 };
-        let mean = (area > 0.0).then(|| of(mean(&|s| s.mean), mean(&|s| s.mean_uncertainty)));
-        Self {
-            name: name.to_owned(),
-            least,
-            mean,
-            greatest: greatest.max_by(|a, b| a.value.total_cmp(&b.value)),
-            seconds: judged
-                .seconds_to_min_thickness
-                .map(|t| of(t, t * least.map_or(0.0, relative))),
-            beyond_kg: beyond.map(|kg| {
-                let kg = kg + context.thief_metal_kg();
-                of(kg, kg * mean.map_or(0.0, relative))
-            }),
-            burning: judged.share_above_window,
-            bare: judged.share_bare,
-            volts: context
-                .solution
-                .supplies
-                .first()
-                .map(|s| of(s.voltage_v, s.voltage_uncertainty_v)),
-            uncertainty: context.solution.stats.estimated_error,
-            wanted_m: context.want.min_thickness.map(|l| l.si()),
-        }
-    }
-
-    fn figures(&self) -> [(&'static str, Option<Measured>); 6] {
-        [
-            ("least thickness", self.least),
-            ("mean thickness", self.mean),
-            ("greatest thickness", self.greatest),
-            ("time to the least wanted", self.seconds),
-            ("metal beyond it", self.beyond_kg),
-            ("voltage", self.volts),
-        ]
-    }
+    /// Its figures.
+    pub outcome: Outcome,
 }
 
 /// The rows as a table for people, and below it what differs from the first.
 pub fn table(rows: &[Row], units: DisplayUnits) -> Vec<String> {
-    let unit = units.thickness_unit();
-    let head = [
-        "job".to_owned(),
-        format!("least {unit}"),
-        format!("mean {unit}"),
-        format!("greatest {unit}"),
-        "time to wanted".to_owned(),
-        "beyond g".to_owned(),
-        "burning".to_owned(),
-        "bare".to_owned(),
-        "volts".to_owned(),
-        "numerical ±".to_owned(),
-    ];
-    let none = || "-".to_owned();
-    let thickness = |m: Option<Measured>| m.map_or_else(none, |m| three(units.thickness(m.value)));
-    let share = |s: Option<f64>| s.map_or_else(none, percent);
-    let mut cells = vec![head.to_vec()];
+    let head: Vec<String> = std::iter::once("job".to_owned())
+        .chain(FIGURES.map(|figure| column(figure, units)))
+        .chain(["numerical ±".to_owned()])
+        .collect();
+    let mut cells = vec![head.clone()];
     cells.extend(rows.iter().map(|row| {
-        vec![
-            row.name.clone(),
-            thickness(row.least),
-            thickness(row.mean),
-            thickness(row.greatest),
-            match (row.wanted_m, row.seconds) {
-                (None, _) => none(),
-                (Some(_), Some(t)) => duration(t.value),
-                (Some(_), None) => "never".into(),
-            },
-            row.beyond_kg.map_or_else(none, |m| three(m.value * 1e3)),
-            share(row.burning),
-            share(row.bare),
-            row.volts.map_or_else(none, |m| three(m.value)),
-            percent(row.uncertainty),
-        ]
+        let figures = FIGURES.map(|figure| cell(figure, &row.outcome, units));
+        let error = percent(row.outcome.estimated_error);
+        std::iter::once(row.name.clone()).chain(figures).chain([error]).collect()
     }));
     let widths: Vec<usize> = (0..head.len())
         .map(|k| cells.iter().map(|row| row[k].chars().count()).max().unwrap_or(0))
@@ -149,8 +57,8 @@ pub fn table(rows: &[Row], units: DisplayUnits) -> Vec<String> {
     if let Some((first, others)) = rows.split_first() {
         lines.push(String::new());
         lines.extend(others.iter().map(|other| difference(first, other)));
-        let wants = rows.iter().map(|r| r.wanted_m);
-        if wants.clone().any(|w| w != first.wanted_m) {
+        let wants = rows.iter().map(|r| r.outcome.wanted_m);
+        if wants.clone().any(|w| w != first.outcome.wanted_m) {
             lines.push(
                 "The jobs want different thicknesses: each time and excess is for its own.".into(),
             );
@@ -159,35 +67,87 @@ pub fn table(rows: &[Row], units: DisplayUnits) -> Vec<String> {
     lines
 }
 
+/// Head of a column.
+fn column(figure: Figure, units: DisplayUnits) -> String {
+    let thickness = |word: &str| format!("{word} {}", units.thickness_unit());
+    match figure {
+        Figure::Least | Figure::Mean | Figure::Greatest => thickness(figure.name()),
+        Figure::GreatestOverLeast => "greatest/least".into(),
+        Figure::TimeToWanted => "time to wanted".into(),
+        Figure::Beyond => "beyond g".into(),
+        Figure::Voltage => "volts".into(),
+        _ => figure.name().into(),
+    }
+}
+
+/// A figure in the unit of its column.
+fn cell(figure: Figure, outcome: &Outcome, units: DisplayUnits) -> String {
+    let Some(Measured { value, .. }) = figure.of(outcome) else {
+        let never = figure == Figure::TimeToWanted && never(outcome);
+        return if never { "never".into() } else { "-".into() };
+    };
+    match figure.dimension() {
+        Dimension::Thickness => three(units.thickness(value)),
+        Dimension::Time => duration(value),
+        Dimension::Mass => three(1e3 * value),
+        Dimension::Share => percent(value),
+        _ => three(value),
+    }
+}
+
+/// True if what is wanted is never there.
+fn never(outcome: &Outcome) -> bool {
+    outcome.growth.is_some() && outcome.wanted_m.is_some() && outcome.seconds_to_wanted().is_none()
+}
+
 /// What differs between two rows beyond the uncertainties of both.
 fn difference(first: &Row, other: &Row) -> String {
-    let (mut differs, mut same) = (Vec::new(), Vec::new());
-    for ((what, a), (_, b)) in first.figures().into_iter().zip(other.figures()) {
-        let (Some(a), Some(b)) = (a, b) else { continue };
-        if (b.value - a.value).abs() <= a.doubt + b.doubt {
-            same.push(what);
-        } else if a.value > 0.0 {
-            let change = 100.0 * (b.value / a.value - 1.0);
-            let (sign, size) = if change < 0.0 { ("-", -change) } else { ("+", change) };
-            differs.push(format!("{what} {sign}{} %", three(size)));
-        } else {
-            differs.push(format!("{what} from nothing"));
-        }
+    let found = differences(&first.outcome, &other.outcome, &FIGURES);
+    let (differs, same): (Vec<&Difference>, Vec<&Difference>) =
+        found.iter().partition(|d| d.is_real());
+    let mut differs: Vec<String> = differs.into_iter().map(changed).collect();
+    match (never(&first.outcome), never(&other.outcome)) {
+        (false, true) => differs.push("what is wanted is never there".into()),
+        (true, false) => differs.push("what is wanted is there in time".into()),
+        _ => {}
     }
     let mut text = format!("{} against {}: ", other.name, first.name);
     if differs.is_empty() {
         text.push_str("no difference beyond the numerical uncertainty.");
-    } else {
-        text.push_str(&differs.join(", "));
-        text.push('.');
-        if !same.is_empty() {
-            text.push_str(&format!(
-                " No difference beyond the numerical uncertainty: {}.",
-                same.join(", ")
-            ));
-        }
+        return text;
+    }
+    text.push_str(&differs.join(", "));
+    text.push('.');
+    // of two that burn nowhere nothing need be said
+    let same = same.iter().filter(|d| d.from.value != 0.0 || d.to.value != 0.0);
+    let same: Vec<&str> = same.map(|d| d.figure.words()).collect();
+    if !same.is_empty() {
+        text.push_str(&format!(
+            " No difference beyond the numerical uncertainty: {}.",
+            same.join(", ")
+        ));
     }
     text
+}
+
+/// A change in words: shares as they are, all else against the first.
+fn changed(difference: &Difference) -> String {
+    let what = difference.figure.words();
+    match (difference.figure.dimension(), difference.relative()) {
+        (Dimension::Share, _) => format!(
+            "{what} {} instead of {}",
+            percent(difference.to.value),
+            percent(difference.from.value)
+        ),
+        (_, None) => format!("{what} from nothing"),
+        (_, Some(change)) if change >= 2.0 => {
+            format!("{what} {} times as great", three(1.0 + change))
+        }
+        (_, Some(change)) => {
+            let sign = if change < 0.0 { '-' } else { '+' };
+            format!("{what} {sign}{} %", three(100.0 * change.abs()))
+        }
+    }
 }
 
 /// The rows for spreadsheets.
@@ -195,40 +155,35 @@ fn difference(first: &Row, other: &Row) -> String {
 /// # Errors
 /// None in practice: the table is written to memory.
 pub fn compared_csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
+    // name, unit, and how many of that unit are one of SI
+    let column = |figure: Figure| match figure {
+        Figure::Least => ("least", "_um", 1e6),
+        Figure::Mean => ("mean", "_um", 1e6),
+        Figure::Greatest => ("greatest", "_um", 1e6),
+        Figure::GreatestOverLeast => ("greatest_over_least", "", 1.0),
+        Figure::TimeToWanted => ("time_to_wanted", "_s", 1.0),
+        Figure::Beyond => ("metal_beyond", "_g", 1e3),
+        Figure::Burning => ("burning_share", "", 1.0),
+        Figure::Bare => ("bare_share", "", 1.0),
+        Figure::Voltage => ("voltage", "_V", 1.0),
+        _ => (figure.name(), "_si", 1.0),
+    };
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "job",
-        "least_um",
-        "least_uncertainty_um",
-        "mean_um",
-        "mean_uncertainty_um",
-        "greatest_um",
-        "greatest_uncertainty_um",
-        "time_to_wanted_s",
-        "time_to_wanted_uncertainty_s",
-        "metal_beyond_g",
-        "metal_beyond_uncertainty_g",
-        "voltage_V",
-        "voltage_uncertainty_V",
-        "burning_share",
-        "bare_share",
-        "wanted_um",
-    ])?;
+    let names = FIGURES.into_iter().flat_map(|figure| {
+        let (name, unit, _) = column(figure);
+        [format!("{name}{unit}"), format!("{name}_uncertainty{unit}")]
+    });
+    let head = std::iter::once("job".to_owned()).chain(names).chain(["wanted_um".to_owned()]);
+    writer.write_record(head)?;
     for row in rows {
         let mut cells = vec![row.name.clone()];
-        for (m, factor) in [
-            (row.least, 1e6),
-            (row.mean, 1e6),
-            (row.greatest, 1e6),
-            (row.seconds, 1.0),
-            (row.beyond_kg, 1e3),
-            (row.volts, 1.0),
-        ] {
-            cells.push(m.map(|m| number(m.value * factor)).unwrap_or_default());
-            cells.push(m.map(|m| number(m.doubt * factor)).unwrap_or_default());
+        for figure in FIGURES {
+            let (_, _, factor) = column(figure);
+            let found = figure.of(&row.outcome);
+            cells.push(found.map(|m| number(m.value * factor)).unwrap_or_default());
+            cells.push(found.map(|m| number(m.doubt * factor)).unwrap_or_default());
         }
-        let plain = [row.burning, row.bare, row.wanted_m.map(|m| m * 1e6)];
-        cells.extend(plain.map(|v| v.map(number).unwrap_or_default()));
+        cells.push(row.outcome.wanted_m.map(|m| number(m * 1e6)).unwrap_or_default());
         writer.write_record(cells)?;
     }
     writer.into_inner().map_err(|e| csv::Error::from(e.into_error()))
@@ -236,45 +191,116 @@ pub fn compared_csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
 
 #[cfg(test)]
 mod tests {
+    use solver::plan::{Feed, Growth};
+
     use super::*;
 
-    fn row(name: &str, least: f64, doubt: f64) -> Row {
-        Row {
-            name: name.into(),
-            least: Some(Measured { value: least, doubt }),
-            mean: None,
-            greatest: None,
-            seconds: None,
-            beyond_kg: None,
-            burning: Some(0.0),
-            bare: None,
-            volts: Some(Measured { value: 3.0, doubt: 0.01 }),
-            uncertainty: 0.01,
+    /// A run of 1000 s with this least thickness and the share that burns; 30 µm at most.
+    fn row(name: &str, least_m: f64, doubt_m: f64, burning: f64) -> Row {
+        let exact = |value| Measured { value, doubt: 0.0 };
+        let growth = |m: f64, doubt: f64| Measured { value: m / 1e3, doubt: doubt / 1e3 };
+        let place = shapes::Point::ORIGIN;
+        let outcome = Outcome {
+            growth: Some(Growth {
+                least: growth(least_m, doubt_m),
+                mean: growth(20e-6, 1e-6),
+                greatest: growth(30e-6, 1e-6),
+                least_at: place,
+                greatest_at: place,
+                variation: 0.2,
+                none: 0.0,
+            }),
+            run_s: Some(1e3),
             wanted_m: None,
-        }
+            most_m: None,
+            metal_kg_s: 0.0,
+            thief_kg_s: 0.0,
+            beyond_kg: None,
+            wasted_kg: None,
+            burning: Some(exact(burning)),
+            low: None,
+            bare: Some(exact(0.0)),
+            bearable: 1.0,
+            density_a_m2: exact(300.0),
+            peak_a_m2: exact(400.0),
+            feeds: vec![Feed {
+                name: "main".into(),
+                amps: exact(10.0),
+                volts: Measured { value: 3.0, doubt: 0.01 },
+                load: None,
+            }],
+            power_w: exact(30.0),
+            anode_a_m2: 100.0,
+            anode_use: None,
+            wagner: 0.5,
+            estimated_error: 0.01,
+        };
+        Row { name: name.into(), outcome }
     }
 
     #[test]
     fn what_lies_within_both_uncertainties_is_no_difference() {
-        let said = |b| difference(&row("a", 10e-6, 0.2e-6), &b);
+        let said = |b| difference(&row("a", 10e-6, 0.2e-6, 0.0), &b);
         assert_eq!(
-            said(row("b", 10.3e-6, 0.2e-6)),
+            said(row("b", 10.3e-6, 0.2e-6, 0.0)),
             "b against a: no difference beyond the numerical uncertainty."
         );
+        let rest =
+            "No difference beyond the numerical uncertainty: mean thickness, greatest thickness";
         assert_eq!(
-            said(row("b", 12e-6, 0.2e-6)),
-            "b against a: least thickness +20.0 %. No difference beyond the numerical uncertainty: voltage."
+            said(row("b", 12e-6, 0.2e-6, 0.0)),
+            format!(
+                "b against a: least thickness +20.0 %, greatest over least thickness -16.7 %. {rest}, voltage."
+            )
         );
+        // 30/5 beside 30/10, each with the 1/30 of the greatest and its own share of the least
         assert_eq!(
-            said(row("b", 5e-6, 0.0)),
-            "b against a: least thickness -50.0 %. No difference beyond the numerical uncertainty: voltage."
+            said(row("b", 5e-6, 0.0, 0.035)),
+            format!(
+                "b against a: least thickness -50.0 %, greatest over least thickness +100 %, surface that burns 3.5 % instead of 0 %. {rest}, voltage."
+            )
         );
+    }
+
+    #[test]
+    fn what_is_never_there_is_said() {
+        let wants = |mut row: Row, least: f64| {
+            row.outcome.wanted_m = Some(5e-6);
+            if let Some(growth) = &mut row.outcome.growth {
+                growth.least = Measured { value: least / 1e3, doubt: 0.0 };
+            }
+            row
+        };
+        let (a, b) = (row("a", 1e-6, 0.0, 0.0), row("b", 1e-6, 0.0, 0.0));
+        let rows = [wants(a, 10e-6), wants(b, 0.0)];
+        let lines = table(&rows, DisplayUnits::Metric);
+        assert!(lines[2].contains("never") && !lines[1].contains("never"), "{lines:#?}");
+        assert!(lines.iter().any(|l| l.contains("what is wanted is never there")), "{lines:#?}");
+    }
+
+    #[test]
+    fn names_of_columns_carry_their_units() {
+        let csv = compared_csv(&[row("a", 1e-6, 0.0, 0.25)]).expect("in memory");
+        let mut read = csv::Reader::from_reader(csv.as_slice());
+        let head = read.headers().expect("a head").clone();
+        let of = |name: &str| head.iter().position(|h| h == name).expect("a column");
+        let cells = read.records().next().expect("a row").expect("whole");
+        // 30 µm over 1 µm
+        for (name, value) in [
+            ("least_um", 1.0),
+            ("greatest_over_least", 30.0),
+            ("burning_share", 0.25),
+            ("voltage_uncertainty_V", 0.01),
+        ] {
+            let found: f64 = cells[of(name)].parse().expect("a number");
+            assert!((found / value - 1.0).abs() < 1e-12, "{name}: {found}");
+        }
     }
 
     #[test]
     fn every_line_of_the_table_ends_in_the_same_column() {
         let lines = table(
-            &[row("short", 1e-6, 0.0), row("a longer name", 123e-6, 0.0)],
+            &[row("short", 1e-6, 0.0, 0.0), row("a longer name", 123e-6, 0.0, 0.01)],
             DisplayUnits::Metric,
         );
         let widths: Vec<usize> = lines[..3].iter().map(|l| l.chars().count()).collect();

@@ -1,6 +1,8 @@
 //! Remedies and tolerances of a job: from the job to the solver's terms, and from what it finds
 //! back to job files, words, tables and pictures.
 
+mod details;
+mod place;
 mod tables;
 #[cfg(test)]
 mod tests;
@@ -8,25 +10,16 @@ pub mod tolerances;
 mod words;
 mod write;
 
+pub use details::Written;
 pub use tables::{remedies_csv, remedies_json};
 pub use words::{called, report};
 pub use write::job_text;
 
-use solver::Case;
 use solver::remedy::Subject;
 
 use crate::diagnostic::{Diagnostic, Source};
+use crate::document::with_bath;
 use crate::job::{Resolved, resolve};
-
-/// The job as the solver sees it.
-pub fn case(job: &Resolved) -> Case {
-    let plating = job.plating.as_ref();
-    Case {
-        positions: job.positions(),
-        plating: plating.map(|p| (p.metal.clone(), p.efficiency.clone(), p.length)),
-        want: job.want.min_thickness,
-    }
-}
 
 /// What is to be helped, with other baths that are at hand.
 ///
@@ -39,7 +32,7 @@ pub fn subject(
 ) -> Result<Subject, Vec<Diagnostic>> {
     let mut others = Vec::new();
     for name in baths {
-        let other = resolve(&write::with_bath(source, name)).map_err(|faults| {
+        let other = resolve(&with_bath(source, name)).map_err(|faults| {
             // the file does not name this bath, so its places would mislead
             let unplaced = |fault: Diagnostic| Diagnostic {
                 message: format!("--baths {name}: {}", fault.message),
@@ -49,10 +42,10 @@ pub fn subject(
             };
             faults.into_iter().map(unplaced).collect::<Vec<_>>()
         })?;
-        others.push((name.clone(), case(&other), other.window.max));
+        others.push((name.clone(), other.case(), other.window.max));
     }
     Ok(Subject {
-        case: case(job),
+        case: job.case(),
         most: job.want.max_thickness,
         burns_above: job.window.max,
         anode_max: job.bath.anode_limit,

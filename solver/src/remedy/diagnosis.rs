@@ -2,10 +2,11 @@
 //! each reason with the number that it is read from.
 use shapes::{Point, Vec2};
 
-use super::judge::{Row, Solved};
 use super::pocket::{Pocket, pockets};
 use super::sight::Sight;
 use crate::layout::{Layout, Role};
+use crate::plan::Answer;
+use crate::plan::answer::Row;
 use crate::solution::Wagner;
 
 /// Below this share of the mean a place is thin.
@@ -119,7 +120,7 @@ const DARK: f64 = 0.1;
 const TURN: f64 = 50.0;
 
 /// Looks at the first position of a solved layout.
-pub fn diagnose(layout: &Layout, solved: &Solved) -> Diagnosis {
+pub fn diagnose(layout: &Layout, solved: &Answer) -> Diagnosis {
     let rows = solved.rows();
     let area: f64 = rows.iter().map(|r| r.area_m2).sum();
     let mean = rows.iter().map(|r| r.rate * r.area_m2).sum::<f64>() / area;

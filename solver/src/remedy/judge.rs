@@ -8,19 +8,12 @@
 //! current than the job states, though an evener one might bear it.
 use shapes::Point;
 
-use crate::deposit::Deposit;
-use crate::layout::{Layout, Role};
-use crate::positions::{Position, averaged, peaks, solve_all};
+use crate::plan::{Answer, BURNING_SHARE, Demands, Measured, Outcome};
 use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;
-use crate::solution::{Solution, Spread};
-use crate::solve::{SolveError, SolveSettings};
+use crate::solve::SolveError;
 
 use super::edit::Edit;
-
-/// Share of the parts' area that may lie above the good range: corners and hems, which every shop
-/// accepts (common practice, no source).
-pub const BURNING_SHARE: f64 = 0.01;
 
 /// What a layout must reach.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,8 +53,12 @@ pub struct Standing {
     pub least_at: Point,
     /// Where it is thickest.
     pub most_at: Point,
+    /// Uncertainty of `least_over_mean`.
+    pub least_over_mean_uncertainty: f64,
     /// Thickest significant place after `seconds`, m.
     pub thickest_m: Option<f64>,
+    /// Its uncertainty, m; 0 if it is not known.
+    pub thickest_uncertainty_m: f64,
     /// Metal beyond what is wanted on the parts, and all on thieves, after `seconds`, kg.
     pub wasted_kg: Option<f64>,
     /// Voltage of the first supply.
@@ -118,194 +115,121 @@ pub const EVEN: f64 = 0.5;
 /// Cost of a layout with a bare place: above that of any time.
 const BARE_COST: f64 = 100.0;
 
-/// A solved case.
-#[derive(Debug, Clone)]
-pub struct Solved {
-    /// Its answers, position by position.
-    pub solutions: Vec<Solution>,
-    /// Significant stretches of each body in the first.
-    pub significant: Vec<Vec<bool>>,
-    /// What one second deposits; `None` without a metal.
-    pub second: Deposit,
-}
-
-impl Solved {
-    /// Solves a case; `None` if it deposits nothing.
-    ///
-    /// # Errors
-    /// As [`solve_all`].
-    pub fn new(case: &Case, settings: &SolveSettings) -> Result<Option<Self>, SolveError> {
-        let layouts: Vec<Layout> = case.positions.iter().map(|(l, _)| l.clone()).collect();
-        let solutions = solve_all(&layouts, settings, &|_, _| ()).map_err(|(_, error)| error)?;
-        let Some((metal, efficiency, _)) = &case.plating else { return Ok(None) };
-        let Some((first, _)) = case.positions.first() else { return Ok(None) };
-        let significant = first.significant_rows(&solutions[0]);
-        let positions = places(case, &solutions);
-        let second = averaged(&positions, metal, efficiency, Time::new(1.0));
-        Ok(second.map(|second| Self { significant, second, solutions }))
-    }
-
-    /// How it stands; `None` without a significant surface.
-    pub fn standing(&self, case: &Case, goal: &Goal) -> Option<Standing> {
-        let first = self.solutions.first()?;
-        let rows = self.rows();
-        let (mut values, mut doubts) = (Vec::new(), Vec::new());
-        let (mut areas, mut at) = (Vec::new(), Vec::new());
-        for row in &rows {
-            values.push(row.rate);
-            doubts.push(row.doubt);
-            areas.push(row.area_m2);
-            at.push(row.at);
-        }
-        let spread = Spread::of(&values, &areas, &at, &doubts)?;
-        let area: f64 = areas.iter().sum();
-        let bare: f64 = rows.iter().filter(|r| r.rate <= 0.0).map(|r| r.area_m2).sum();
-        let paced = if goal.by_mean { spread.mean } else { spread.min };
-        let doubt = if goal.by_mean { spread.mean_uncertainty } else { spread.min_uncertainty };
-        let seconds = (paced > 0.0).then(|| goal.least.si() / paced);
-        let burn = self.burning(case, goal);
-        let mean = |of: &dyn Fn(&Solution) -> f64| -> f64 {
-            case.positions.iter().zip(&self.solutions).map(|((_, share), s)| share * of(s)).sum()
+impl Standing {
+    /// How a solved case stands; `None` without a metal or a significant surface.
+    pub fn of(case: &Case, answer: &Answer, goal: &Goal) -> Option<Self> {
+        let demands = Demands {
+            most: goal.most,
+            burns_above: goal.burns_above,
+            anode_max: goal.anode_max,
+            ..Demands::default()
         };
-        let anodes = first.bodies.iter().filter(|b| b.role == Role::Anode && b.area_m2 > 0.0);
-        let anode = anodes.map(|b| -b.current_a / b.area_m2).fold(0.0, f64::max);
-        Some(Standing {
+        let outcome = Outcome::of(case, &demands, answer);
+        let growth = outcome.growth?;
+        let paced = if goal.by_mean { growth.mean } else { growth.least };
+        let seconds = (paced.value > 0.0).then(|| goal.least.si() / paced.value);
+        let share = |m: Measured| if m.value > 0.0 { m.doubt / m.value } else { 0.0 };
+        let thickest_m = seconds.map(|t| t * growth.greatest.value);
+        let least_over_mean = growth.least.value / growth.mean.value;
+        let first = outcome.feeds.first();
+        Some(Self {
             seconds,
-            uncertainty: if paced > 0.0 { doubt / paced } else { 0.0 },
-            least_over_mean: spread.min / spread.mean,
-            least_m_s: spread.min,
-            mean_m_s: spread.mean,
-            most_m_s: spread.max,
-            least_at: spread.min_at,
-            most_at: spread.max_at,
-            thickest_m: seconds.map(|t| t * spread.max),
-            wasted_kg: seconds.map(|t| self.wasted(t, goal.least)),
-            volts: mean(&|s| s.supplies.first().map_or(0.0, |s| s.voltage_v)),
-            volts_uncertainty: mean(&|s| {
-                s.supplies.first().map_or(0.0, |s| s.voltage_uncertainty_v)
-            }),
-            amps: mean(&|s| s.total_current_a()),
-            burning: burn.0,
-            bearable: burn.1,
-            anode_use: goal.anode_max.map_or(0.0, |most| anode / most.si()),
-            bare: bare / area,
+            uncertainty: share(paced),
+            least_over_mean,
+            least_over_mean_uncertainty: least_over_mean
+                * (share(growth.least) + share(growth.mean)),
+            least_m_s: growth.least.value,
+            mean_m_s: growth.mean.value,
+            most_m_s: growth.greatest.value,
+            least_at: growth.least_at,
+            most_at: growth.greatest_at,
+            thickest_m,
+            thickest_uncertainty_m: thickest_m.unwrap_or(0.0)
+                * (share(growth.greatest) + share(paced)),
+            wasted_kg: seconds.map(|t| answer.beyond_kg(t, goal.least)),
+            volts: first.map_or(0.0, |f| f.volts.value),
+            volts_uncertainty: first.map_or(0.0, |f| f.volts.doubt),
+            amps: outcome.feeds.iter().map(|f| f.amps.value).sum(),
+            burning: outcome.burning.map_or(0.0, |share| share.value),
+            bearable: outcome.bearable,
+            anode_use: outcome.anode_use.unwrap_or(0.0),
+            bare: growth.none,
         })
     }
-
-    /// Significant stretches of all parts.
-    pub(super) fn rows(&self) -> Vec<Row> {
-        let bodies = &self.solutions[0].bodies;
-        let parts = self.second.bodies.iter().filter(|d| bodies[d.body].role == Role::Part);
-        parts
-            .flat_map(|d| {
-                let stretches = &bodies[d.body].stretches;
-                let marks = &self.significant[d.body];
-                let kept = (0..stretches.len()).filter(|k| marks.get(*k).copied().unwrap_or(true));
-                kept.map(move |k| Row {
-                    body: d.body,
-                    at: stretches[k].at,
-                    outward: shapes::Vec2::new(stretches[k].normal[0], stretches[k].normal[1]),
-                    area_m2: stretches[k].area_m2,
-                    rate: d.thickness_m[k],
-                    doubt: d.uncertainty_m[k],
-                })
-            })
-            .collect()
-    }
-
-    fn wasted(&self, seconds: f64, least: Length) -> f64 {
-        let bodies = &self.solutions[0].bodies;
-        let each = self.second.bodies.iter().map(|d| {
-            let kg = seconds * d.mass_kg;
-            let stretches = &bodies[d.body].stretches;
-            let all: f64 = d.thickness_m.iter().zip(stretches).map(|(t, s)| t * s.area_m2).sum();
-            match bodies[d.body].role {
-                Role::Thief { .. } => kg,
-                Role::Part if all > 0.0 => {
-                    let beyond = |(t, s): (&f64, &crate::Stretch)| {
-                        (seconds * t - least.si()).max(0.0) * s.area_m2
-                    };
-                    let beyond: f64 = d.thickness_m.iter().zip(stretches).map(beyond).sum();
-                    kg * beyond / (seconds * all)
-                }
-                _ => 0.0,
-            }
-        });
-        each.sum()
-    }
-
-    /// Share of the parts' area that burns, and the share of the current at which no more than
-    /// [`BURNING_SHARE`] does, if densities follow the current in proportion.
-    fn burning(&self, case: &Case, goal: &Goal) -> (f64, f64) {
-        let Some(limit) = goal.burns_above.map(|i| i.si()) else { return (0.0, 1.0) };
-        let peaks = peaks(&places(case, &self.solutions));
-        let bodies = &self.solutions[0].bodies;
-        let parts = bodies.iter().zip(&peaks).filter(|(b, _)| b.role == Role::Part);
-        let mut rows: Vec<(f64, f64)> = parts
-            .flat_map(|(b, peaks)| peaks.iter().zip(&b.stretches).map(|(i, s)| (*i, s.area_m2)))
-            .collect();
-        rows.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let area: f64 = rows.iter().map(|r| r.1).sum();
-        let hot: f64 = rows.iter().take_while(|r| r.0 > limit).map(|r| r.1).sum();
-        let mut sum = 0.0;
-        let worst = rows.iter().find(|r| {
-            sum += r.1;
-            sum > BURNING_SHARE * area
-        });
-        // the next cooler stretch must stay below
-        let bearable = worst.filter(|w| w.0 > 0.0).map_or(1.0, |w| (limit / w.0).min(1.0));
-        (if area > 0.0 { hot / area } else { 0.0 }, bearable)
-    }
-}
-
-/// A significant stretch of a part.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Row {
-    pub body: usize,
-    pub at: Point,
-    pub outward: shapes::Vec2,
-    pub area_m2: f64,
-    /// Growth, m/s.
-    pub rate: f64,
-    pub doubt: f64,
-}
-
-fn places<'a>(case: &'a Case, solutions: &'a [Solution]) -> Vec<Position<'a>> {
-    let rows = case.positions.iter().zip(solutions);
-    rows.map(|((layout, share), solution)| Position { layout, solution, share: *share }).collect()
 }
 
 /// Most solves for the bearable current.
 const ROUNDS: usize = 4;
 
-/// Solves `case` at the bearable current: the case with that current, the share of the stated one,
-/// and how it stands.
-///
-/// # Errors
-/// As [`solve_all`].
-pub fn fairly(
-    case: &Case,
-    goal: &Goal,
-    settings: &SolveSettings,
-) -> Result<Option<(Case, f64, Solved, Standing)>, SolveError> {
-    let (mut factor, mut case) = (1.0, case.clone());
-    for round in 1.. {
-        let Some(solved) = Solved::new(&case, settings)? else { return Ok(None) };
-        let Some(standing) = solved.standing(&case, goal) else { return Ok(None) };
-        if standing.burning <= BURNING_SHARE || round == ROUNDS {
-            return Ok(Some((case, factor, solved, standing)));
-        }
-        // a little further than proportion says, so that two rounds are enough; whole hundredths
-        // of the stated current
-        let step = 0.99 * standing.bearable;
-        let next = ((100.0 * factor * step).floor() / 100.0).max(0.01);
-        if next >= factor {
-            return Ok(Some((case, factor, solved, standing)));
-        }
-        let Some(lower) = super::edited(&case, &[Edit::Drive { factor: next / factor }]) else {
-            return Ok(None);
-        };
-        (case, factor) = (lower, next);
+/// A layout at the current that it bears.
+#[derive(Debug, Clone)]
+pub struct Fair {
+    /// The case with that current.
+    pub case: Case,
+    /// That current as a share of the stated one.
+    pub factor: f64,
+    /// Its answer.
+    pub answer: Answer,
+    /// How it stands.
+    pub standing: Standing,
+}
+
+impl Fair {
+    /// Solves `case`, whose current is to be that of `factor`; `None` without a thickness.
+    ///
+    /// # Errors
+    /// As `solve`.
+    pub fn at(
+        case: &Case,
+        factor: f64,
+        goal: &Goal,
+        solve: &dyn Fn(&Case) -> Result<Answer, SolveError>,
+    ) -> Result<Option<Self>, SolveError> {
+        let Some(case) = driven(case, factor) else { return Ok(None) };
+        let answer = solve(&case)?;
+        let standing = Standing::of(&case, &answer, goal);
+        Ok(standing.map(|standing| Self { case, factor, answer, standing }))
     }
-    Ok(None)
+
+    /// The same turned down as far as needed that little enough burns.
+    ///
+    /// # Errors
+    /// As `solve`.
+    pub fn turned_down(
+        self,
+        goal: &Goal,
+        solve: &dyn Fn(&Case) -> Result<Answer, SolveError>,
+    ) -> Result<Option<Self>, SolveError> {
+        let mut at = self;
+        for _ in 1..ROUNDS {
+            let next = bearable_share(at.factor, &at.standing);
+            if next >= at.factor {
+                break;
+            }
+            match Self::at(&at.case, next / at.factor, goal, solve)? {
+                Some(lower) => at = Self { factor: next, ..lower },
+                None => return Ok(None),
+            }
+        }
+        Ok(Some(at))
+    }
+}
+
+/// The share of the stated current at which a layout should not burn any more, if it stands like
+/// this at the share `factor`.
+pub fn bearable_share(factor: f64, standing: &Standing) -> f64 {
+    if standing.burning <= BURNING_SHARE {
+        return factor;
+    }
+    // a little further than proportion says, so that two rounds are enough; whole hundredths of
+    // the stated current
+    let next = ((100.0 * factor * 0.99 * standing.bearable).floor() / 100.0).max(0.01);
+    next.min(factor)
+}
+
+fn driven(case: &Case, factor: f64) -> Option<Case> {
+    if factor == 1.0 {
+        return Some(case.clone());
+    }
+    super::edited(case, &[Edit::Drive { factor }])
 }

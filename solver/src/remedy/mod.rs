@@ -74,18 +74,19 @@ pub mod pocket;
 pub mod proposal;
 mod proposals;
 mod rank;
-mod room;
 mod search;
 mod sight;
 #[cfg(test)]
 mod tests;
+mod trial;
 
+pub use crate::plan::BURNING_SHARE;
 pub use diagnosis::{Diagnosis, Reason, Spot};
 pub use edit::{Edit, Form, apply};
-pub use judge::{BURNING_SHARE, Goal, Standing};
+pub use judge::{Goal, Standing};
 pub use pocket::Pocket;
 pub use proposal::{Dim, Kind, Measure};
-pub use rank::{Outcome, Rank, Remedies, Remedy, RemedyError, Risk, Step, remedies};
+pub use rank::{OVERLOAD, Outcome, Rank, Remedies, Remedy, RemedyError, Risk, Step, remedies};
 
 use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;

@@ -4,10 +4,10 @@ use shapes::Vec2;
 use super::Subject;
 use super::diagnosis::Diagnosis;
 use super::edit::{Edit, apply};
-use super::judge::Solved;
 use super::judge::Standing;
-use super::room::fits;
 use crate::layout::{Layout, Role};
+use crate::plan::Answer;
+use crate::plan::room::fits;
 use crate::sensitivity::Case;
 
 /// What kind of help it is.
@@ -109,7 +109,7 @@ pub(super) struct Scene<'a> {
     /// The first position.
     pub layout: &'a Layout,
     pub diagnosis: &'a Diagnosis,
-    pub solved: &'a Solved,
+    pub solved: &'a Answer,
     pub base: &'a Standing,
     pub clearance: f64,
 }

@@ -2,11 +2,11 @@
 use shapes::{Outline, Point};
 
 use super::diagnosis::diagnose;
-use super::judge::Solved;
 use super::*;
 use crate::deposit::Efficiency;
 use crate::faraday::Metal;
 use crate::layout::{Body, Drive, Layout, Role, Supply};
+use crate::plan::Answer;
 use crate::sample::{body, layout, linear, polygon, rect};
 
 fn bath(bodies: Vec<Body>) -> Case {
@@ -40,7 +40,7 @@ fn subject(case: Case) -> Subject {
 }
 
 fn seen(case: &Case) -> Diagnosis {
-    let solved = Solved::new(case, &loose()).expect("solves").expect("plates");
+    let solved = Answer::new(case, &loose(), None).expect("solves");
     diagnose(&case.positions[0].0, &solved)
 }
 
