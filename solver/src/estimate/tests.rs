@@ -90,3 +90,36 @@ fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
     let (weight, open) = goal(&problem, &level, &errors, 10.0 * errors.work.worst, true);
     assert!(weight.iter().all(|w| *w == 0.0) && open.iter().all(|n| *n == 0));
 }
+
+fn claimed(layout: &crate::layout::Layout) -> (Vec<f64>, Vec<f64>) {
+    let (mut problem, tree, mesh) = Problem::new(layout, &SETTINGS).unwrap();
+    let level =
+        Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
+    let still = vec![0.0; problem.plan.stretches.len()];
+    let moved: Vec<f64> = (0..still.len()).map(|i| if i % 7 == 3 { 1e6 } else { 0.0 }).collect();
+    let of = |moved: &[f64]| claim::claims(&problem, &level.fine, &level.low, moved);
+    (of(&still), of(&moved))
+}
+
+#[test]
+fn what_is_stated_grows_with_the_current_where_everything_is_linear() {
+    use crate::layout::{Drive, Supply};
+    let with = |volts: f64| {
+        let volts = crate::quantity::Potential::new(volts);
+        crate::layout::Layout { supplies: vec![Supply::all(Drive::Voltage(volts))], ..two_blocks() }
+    };
+    let ((one, _), (three, _)) = (claimed(&with(1.0)), claimed(&with(3.0)));
+    for (a, b) in one.iter().zip(&three) {
+        assert!(*a > 0.0 && (b / a - 3.0).abs() < 1e-5, "{a} and {b}");
+    }
+}
+
+#[test]
+fn no_stretch_states_less_than_it_has_moved_since_the_grid_before() {
+    let (still, moved) = claimed(&two_blocks());
+    for (i, (a, b)) in still.iter().zip(&moved).enumerate() {
+        assert!(*a < 1e5);
+        // all else stays as it is
+        assert!(if i % 7 == 3 { *b >= 1e6 } else { a == b }, "{i}: {a}, {b}");
+    }
+}
