@@ -12,6 +12,7 @@ pub mod bath;
 mod commands;
 pub mod designation;
 pub mod diagnostic;
+mod document;
 mod exit;
 pub mod files;
 pub mod job;
@@ -23,6 +24,7 @@ mod progress;
 mod remedy;
 mod terminal;
 pub mod units;
+mod vary;
 
 use std::ffi::OsString;
 use std::io::Write;

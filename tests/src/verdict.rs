@@ -59,6 +59,18 @@ pub fn shorted(layout: &Layout, names: &[String; 2]) -> bool {
         && a.outline.touches(&b.outline, CONTACT * layout.tank.diagonal())
 }
 
+/// How many pairs of metals at different potentials touch: currents between them hang on the finest
+/// cell of the grid, and the stated uncertainty does not say so.
+pub fn contacts(layout: &Layout) -> usize {
+    let metal: Vec<&Body> = layout.bodies.iter().filter(|b| b.role.is_metal()).collect();
+    let near = CONTACT * layout.tank.diagonal();
+    let pairs = (0..metal.len()).flat_map(|i| (0..i).map(move |k| (i, k)));
+    pairs
+        .filter(|&(i, k)| apart(metal[i], metal[k]))
+        .filter(|&(i, k)| metal[i].outline.touches(&metal[k].outline, near))
+        .count()
+}
+
 /// True if the bath at two bare metals on one supply is at different potentials.
 fn apart(a: &Body, b: &Body) -> bool {
     // which bar it hangs on, and the potential of the bath beside it against that bar

@@ -5,6 +5,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::diagnostic::Diagnostic;
+use crate::job::Form;
 use crate::job::cell::{At, Cell, Reading};
 use crate::units::nearest;
 
@@ -157,6 +158,10 @@ impl<T: Cell> Cell for Sourced<T> {
             "additionalProperties": false,
         });
         json_schema!({ "anyOf": [plain, stated] })
+    }
+
+    fn form() -> Form {
+        T::form()
     }
 }
 

@@ -1,11 +1,11 @@
 //! `throwmap remedies`: what would help this job, and by how much.
 
 use std::io;
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
+use solver::plan::Answer;
 use solver::remedy::{Outcome, Rank, Remedies, RemedyError, Step, remedies};
 
 use crate::args::RemediesOptions;
@@ -17,12 +17,13 @@ use crate::output::{deposit_png, map_png};
 use crate::remedy::{called, job_text, remedies_csv, remedies_json, report as words, subject};
 use crate::terminal::Streams;
 
+use super::report::Solved;
 use super::{load, report, run};
 
 /// The tables that are always written.
 const TABLES: [&str; 2] = ["remedies.csv", "remedies.json"];
-/// Shorter work than this shows no progress.
-const PATIENCE: Duration = Duration::from_millis(300);
+/// The line is drawn anew this often.
+const TICK: Duration = Duration::from_millis(200);
 
 /// Tries what the trade would try, prints what helps and writes a job file and pictures for each.
 pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<ExitStatus> {
@@ -45,7 +46,9 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     };
     let bar = Bar::new(streams.terminal.progress && !options.results.quiet);
     let found = remedies(&subject, &|step| bar.show(step));
-    bar.finish();
+    if found.is_err() {
+        bar.clear();
+    }
     let found = match found {
         Ok(found) => found,
         Err(RemedyError::Solve(error)) => {
@@ -61,7 +64,10 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
         }
     };
     let units = report::display_units(&job);
-    let made = files(&source, &job, &found, options.most)?;
+    bar.say("drawing what helps");
+    let made = files(&source, &job, &found, options.most);
+    bar.clear();
+    let made = made?;
     let names: Vec<Option<String>> = made
         .iter()
         .map(|row| row.first().map(|(kind, _)| destination.path(kind).display().to_string()))
@@ -102,13 +108,16 @@ fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::
         }
         let title = called(row);
         // what cannot be written into this file is told in words alone
-        let Some((text, job)) = job_text(source, job, row, &title) else { return Ok(Vec::new()) };
+        let Some((text, mut job)) = job_text(source, job, row, &title) else {
+            return Ok(Vec::new());
+        };
         let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
-        let line = Mutex::new(crate::progress::ProgressLine::new(false, job.settings.accuracy));
         let mut out = vec![(format!("{stem}.toml"), text.into_bytes())];
-        if let Ok(solved) = run::solve_showing(&job, &line)
-            && let Ok(deposit) = report::deposit(&job, &solved)
-        {
+        // the file draws what has been solved; bodies stand in the order of the answer
+        job.layout.clone_from(&row.case.positions[0].0);
+        let Answer { solutions, significant, .. } = row.answer.clone();
+        let solved = Solved { positions: row.case.positions.clone(), solutions, significant };
+        if let Ok(deposit) = report::deposit(&job, &solved) {
             let findings = report::findings(&job, &solved, None);
             let sources = report::sources(&job.provenance);
             let context =
@@ -122,41 +131,52 @@ fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::
     rows.collect()
 }
 
-/// Solves done, of how many.
-struct Bar {
-    started: Instant,
-    bar: Option<ProgressBar>,
-}
+/// How far the search is, from its first moment on: the job itself may take a while.
+struct Bar(Option<ProgressBar>);
+
+/// Until it is known how much there is to do.
+const BEGIN: &str = "{spinner} {msg}";
+const SEARCH: &str = "{spinner} {bar:30} {pos} of at most {len} layouts, {eta} left";
 
 impl Bar {
     fn new(wanted: bool) -> Self {
         let bar = wanted.then(|| {
-            let bar = ProgressBar::with_draw_target(Some(1), ProgressDrawTarget::hidden());
-            let style =
-                ProgressStyle::with_template("{bar:30} {pos} of at most {len} layouts, {eta} left");
-            if let Ok(style) = style {
-                bar.set_style(style);
-            }
+            let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+            restyle(&bar, BEGIN);
+            bar.set_message("solving the job as it is");
+            bar.enable_steady_tick(TICK);
             bar
         });
-        Self { started: Instant::now(), bar }
+        Self(bar)
     }
 
     fn show(&self, step: Step) {
-        if let Some(bar) = &self.bar
-            && self.started.elapsed() > PATIENCE
-        {
-            if bar.is_hidden() {
-                bar.set_draw_target(ProgressDrawTarget::stderr());
-            }
-            bar.set_length(step.of as u64);
-            bar.set_position(step.done as u64);
+        let Some(bar) = &self.0 else { return };
+        if step.done == 0 {
+            // what is left is reckoned from here
+            restyle(bar, SEARCH);
+            bar.reset();
+        }
+        bar.set_length(step.of as u64);
+        bar.set_position(step.done as u64);
+    }
+
+    fn clear(&self) {
+        if let Some(bar) = &self.0 {
+            bar.finish_and_clear();
         }
     }
 
-    fn finish(&self) {
-        if let Some(bar) = &self.bar {
-            bar.finish_and_clear();
+    fn say(&self, message: &'static str) {
+        if let Some(bar) = &self.0 {
+            restyle(bar, BEGIN);
+            bar.set_message(message);
         }
+    }
+}
+
+fn restyle(bar: &ProgressBar, template: &str) {
+    if let Ok(style) = ProgressStyle::with_template(template) {
+        bar.set_style(style);
     }
 }

@@ -13,6 +13,8 @@ use toml::de::DeValue;
 use crate::diagnostic::Diagnostic;
 use crate::units::{self, Quantity};
 
+use super::form::Form;
+
 /// A value with its place in the file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct At<T> {
@@ -93,6 +95,9 @@ pub trait Cell: Sized {
 
     /// Its form for editors.
     fn schema(generator: &mut SchemaGenerator) -> Schema;
+
+    /// Its form for those who change values by name.
+    fn form() -> Form;
 }
 
 /// Reads `value` into a slot.
@@ -111,6 +116,10 @@ impl<T: Cell> Cell for At<T> {
     fn schema(generator: &mut SchemaGenerator) -> Schema {
         T::schema(generator)
     }
+
+    fn form() -> Form {
+        T::form()
+    }
 }
 
 impl Cell for String {
@@ -127,6 +136,10 @@ impl Cell for String {
     fn schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "string" })
     }
+
+    fn form() -> Form {
+        Form::Text
+    }
 }
 
 impl Cell for bool {
@@ -142,6 +155,10 @@ impl Cell for bool {
 
     fn schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "boolean" })
+    }
+
+    fn form() -> Form {
+        Form::YesNo
     }
 }
 
@@ -177,6 +194,10 @@ impl Cell for f64 {
 
     fn schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "number" })
+    }
+
+    fn form() -> Form {
+        Form::Number
     }
 }
 
@@ -219,6 +240,10 @@ impl<Q: Quantity> Cell for Q {
             "examples": [kind.example()],
         })
     }
+
+    fn form() -> Form {
+        Form::Quantity(Q::KIND)
+    }
 }
 
 /// Place in the file of a part of a text value; the whole value if it is written with escapes.
@@ -251,6 +276,10 @@ impl<T: Cell> Cell for Vec<At<T>> {
     fn schema(generator: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": "array", "items": T::schema(generator) })
     }
+
+    fn form() -> Form {
+        Form::List(Box::new(T::form()))
+    }
 }
 
 impl<A: Cell, B: Cell> Cell for (At<A>, At<B>) {
@@ -278,5 +307,9 @@ impl<A: Cell, B: Cell> Cell for (At<A>, At<B>) {
     fn schema(generator: &mut SchemaGenerator) -> Schema {
         let items = [A::schema(generator), B::schema(generator)];
         json_schema!({ "type": "array", "items": items, "minItems": 2, "maxItems": 2 })
+    }
+
+    fn form() -> Form {
+        Form::pair(A::form(), B::form())
     }
 }

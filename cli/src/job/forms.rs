@@ -6,6 +6,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::cell::{At, Cell, Reading};
+use super::form::Form;
 
 /// A coordinate pair in drawing units.
 pub type Pair = (At<f64>, At<f64>);
@@ -47,6 +48,10 @@ impl Cell for DrawnLength {
     fn schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": ["number", "string"] })
     }
+
+    fn form() -> Form {
+        Form::Length
+    }
 }
 
 /// A share: a number from 0 to 1, or text in percent.
@@ -67,6 +72,10 @@ impl Cell for Share {
 
     fn schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({ "type": ["number", "string"] })
+    }
+
+    fn form() -> Form {
+        Form::Share
     }
 }
 
@@ -99,6 +108,11 @@ impl Cell for Efficiency {
         let table = Vec::<At<(At<CurrentDensity>, At<Share>)>>::schema(generator);
         json_schema!({ "anyOf": [Share::schema(generator), table] })
     }
+
+    fn form() -> Form {
+        let table = Vec::<At<(At<CurrentDensity>, At<Share>)>>::form();
+        Form::Either(Box::new([Form::Share, table]))
+    }
 }
 
 /// One table, or a list of them (`[supply]` and `[[supply]]`).
@@ -117,5 +131,9 @@ impl<T: Cell> Cell for OneOrMany<T> {
     fn schema(generator: &mut SchemaGenerator) -> Schema {
         let one = T::schema(generator);
         json_schema!({ "anyOf": [one, { "type": "array", "items": one }] })
+    }
+
+    fn form() -> Form {
+        Form::OneOrMany(Box::new(T::form()))
     }
 }

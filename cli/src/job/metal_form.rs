@@ -6,6 +6,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::cell::{Cell, Reading};
+use super::form::Form;
 use super::tables::MetalTable;
 use crate::diagnostic::Diagnostic;
 use crate::units::nearest;
@@ -61,5 +62,9 @@ impl Cell for MetalForm {
     fn schema(generator: &mut SchemaGenerator) -> Schema {
         let names = symbols();
         json_schema!({ "anyOf": [{ "type": "string", "enum": names }, MetalTable::schema(generator)] })
+    }
+
+    fn form() -> Form {
+        Form::Either(Box::new([Form::Text, MetalTable::form()]))
     }
 }

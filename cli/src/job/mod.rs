@@ -12,6 +12,7 @@ mod coating;
 mod context;
 mod drawing_file;
 mod follow;
+mod form;
 pub(crate) mod forms;
 mod law;
 mod layout_faults;
@@ -33,7 +34,9 @@ mod task;
 mod yield_values;
 
 pub use bath_facts::{AnodeKind, BathFacts};
+pub(crate) use cell::Cell;
 pub use coating::{Demand, Limit};
+pub(crate) use form::{Form, TableForm};
 pub use resolve::{resolve, resolve_at};
 pub use resolved::{
     DrawingUnit, Origin, Places, Plating, Positions, Provenance, Resolved, Section,

@@ -155,6 +155,19 @@ macro_rules! table {
             fn schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
                 $crate::job::table::reference::<Self>(generator)
             }
+
+            fn form() -> $crate::job::Form {
+                $crate::job::Form::Table($crate::job::TableForm {
+                    name: $title,
+                    keys: || vec![$( $crate::job::table::key(stringify!($field)), )*],
+                    of: |key| {
+                        $( if key == $crate::job::table::key(stringify!($field)) {
+                            return Some(<$type as $crate::job::cell::Cell>::form());
+                        } )*
+                        None
+                    },
+                })
+            }
         }
 
         impl schemars::JsonSchema for $name {

@@ -140,6 +140,9 @@ fn changed(difference: &Difference) -> String {
             percent(difference.from.value)
         ),
         (_, None) => format!("{what} from nothing"),
+        (_, Some(change)) if change >= 2.0 => {
+            format!("{what} {} times as great", three(1.0 + change))
+        }
         (_, Some(change)) => {
             let sign = if change < 0.0 { '-' } else { '+' };
             format!("{what} {sign}{} %", three(100.0 * change.abs()))

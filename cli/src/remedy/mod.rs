@@ -15,6 +15,7 @@ pub use write::job_text;
 use solver::remedy::Subject;
 
 use crate::diagnostic::{Diagnostic, Source};
+use crate::document::with_bath;
 use crate::job::{Resolved, resolve};
 
 /// What is to be helped, with other baths that are at hand.
@@ -28,7 +29,7 @@ pub fn subject(
 ) -> Result<Subject, Vec<Diagnostic>> {
     let mut others = Vec::new();
     for name in baths {
-        let other = resolve(&write::with_bath(source, name)).map_err(|faults| {
+        let other = resolve(&with_bath(source, name)).map_err(|faults| {
             // the file does not name this bath, so its places would mislead
             let unplaced = |fault: Diagnostic| Diagnostic {
                 message: format!("--baths {name}: {}", fault.message),

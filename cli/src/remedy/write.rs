@@ -6,9 +6,12 @@ use std::fmt::Write as _;
 use shapes::{Point, Vec2};
 use solver::remedy::{Edit, Form, Remedy};
 use solver::{Drive, Layout, Role};
-use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value};
+use toml_edit::{Array, DocumentMut, InlineTable, Item, Value};
 
 use crate::diagnostic::Source;
+use crate::document::{
+    digits, first_supply, many, number, pair, set, set_bath, shift, table_of, tidy,
+};
 use crate::job::{Resolved, resolve};
 
 /// Shape keys of a body, and what goes with them.
@@ -25,31 +28,6 @@ const SHAPES: [&str; 11] = [
     "turn",
     "move",
 ];
-/// The arrays of bodies.
-const ROLES: [&str; 6] = ["part", "anode", "shield", "thief", "floating", "screen"];
-
-/// The job with another bath, which brings its own values.
-pub fn with_bath(source: &Source, bath: &str) -> Source {
-    let mut text = source.text.clone();
-    if let Ok(mut doc) = source.text.parse::<DocumentMut>() {
-        set_bath(&mut doc, bath);
-        text = doc.to_string();
-    }
-    Source { name: source.name.clone(), text }
-}
-
-fn set_bath(doc: &mut DocumentMut, bath: &str) {
-    let file = doc.get("bath").and_then(|b| b.get("file")).cloned();
-    let Some(table) = doc.get_mut("bath").and_then(Item::as_table_like_mut) else { return };
-    let others: Vec<String> = table.iter().map(|(key, _)| key.to_owned()).collect();
-    for key in others.iter().filter(|key| *key != "use") {
-        table.remove(key);
-    }
-    set(table, "use", bath.into());
-    if let Some(file) = file {
-        table.insert("file", file);
-    }
-}
 
 /// The text of the job with a remedy, and what it resolves to; `None` where the file is drawn in a
 /// way that the change cannot be written into, which is found by reading the text back.
@@ -137,21 +115,6 @@ fn is_copy(job: &Resolved, body: usize) -> bool {
     places.get(body).is_some_and(|place| places[..body].contains(place))
 }
 
-/// Turns `[anode]` into `[[anode]]`, so that another can follow; `None` if it is written inline.
-fn many(doc: &mut DocumentMut, key: &str) -> Option<()> {
-    match doc.get_mut(key) {
-        None | Some(Item::ArrayOfTables(_)) => {}
-        Some(item @ Item::Table(_)) => {
-            let Item::Table(table) = std::mem::take(item) else { return None };
-            let mut list = ArrayOfTables::new();
-            list.push(table);
-            *item = Item::ArrayOfTables(list);
-        }
-        Some(_) => return None,
-    }
-    Some(())
-}
-
 /// Adds a new electrode to the first supply, if that names what it feeds.
 fn listed(doc: &mut DocumentMut, role: Role, name: &str) {
     let key = match role {
@@ -162,13 +125,6 @@ fn listed(doc: &mut DocumentMut, role: Role, name: &str) {
     let list = first_supply(doc).and_then(|t| t.get_mut(key)).and_then(Item::as_array_mut);
     if let Some(list) = list {
         list.push(name);
-    }
-}
-
-fn first_supply(doc: &mut DocumentMut) -> Option<&mut dyn toml_edit::TableLike> {
-    match doc.get_mut("supply")? {
-        Item::ArrayOfTables(list) => list.get_mut(0).map(|t| t as &mut dyn toml_edit::TableLike),
-        item => item.as_table_like_mut(),
     }
 }
 
@@ -240,87 +196,6 @@ fn run_time(doc: &mut DocumentMut, added: &mut String, seconds: f64) {
             let _ = write!(added, "\n[run]\ntime = \"{text}\"\n");
         }
     }
-}
-
-/// The table of a body, or of the body that it is a copy of.
-fn table_of<'a>(doc: &'a mut DocumentMut, name: &str) -> Option<&'a mut dyn toml_edit::TableLike> {
-    let is = |table: &dyn toml_edit::TableLike| {
-        let own = table.get("name").and_then(Item::as_str)?;
-        let copy = |base: &str| table.get("repeat").is_some() && base == own;
-        (own == name || name.rsplit_once('-').is_some_and(|(base, _)| copy(base))).then_some(())
-    };
-    let mut place = None;
-    for role in ROLES {
-        match doc.get(role) {
-            Some(Item::ArrayOfTables(list)) => {
-                if let Some(k) = list.iter().position(|t| is(t).is_some()) {
-                    place = Some((role, k));
-                }
-            }
-            Some(item) if item.as_table_like().is_some_and(|t| is(t).is_some()) => {
-                place = Some((role, 0));
-            }
-            _ => {}
-        }
-    }
-    let (role, k) = place?;
-    match doc.get_mut(role)? {
-        Item::ArrayOfTables(list) => list.get_mut(k).map(|t: &mut Table| t as _),
-        item => item.as_table_like_mut(),
-    }
-}
-
-/// Adds to `move`.
-fn shift(table: &mut dyn toml_edit::TableLike, by: Vec2) {
-    let old = |k: usize| {
-        let list = table.get("move").and_then(Item::as_array);
-        list.and_then(|a| a.get(k)).and_then(plain).unwrap_or(0.0)
-    };
-    let to = Point::new(old(0), old(1)) + by;
-    set(table, "move", Value::Array(pair(to)));
-}
-
-/// Sets a value where it stands, with the comment behind it kept.
-fn set(table: &mut dyn toml_edit::TableLike, key: &str, mut value: Value) {
-    if let Some(old) = table.get_mut(key).and_then(Item::as_value_mut) {
-        *value.decor_mut() = old.decor().clone();
-        *old = value;
-    } else {
-        table.insert(key, Item::Value(value));
-    }
-}
-
-fn number(item: &Item) -> Option<f64> {
-    item.as_value().and_then(plain)
-}
-
-fn plain(value: &Value) -> Option<f64> {
-    value.as_float().or_else(|| value.as_integer().map(|n| n as f64))
-}
-
-/// Millionths of a drawing unit are enough.
-fn tidy(value: f64) -> f64 {
-    (value * 1e6).round() / 1e6 + 0.0
-}
-
-/// A value of six digits, without a tail of rounding.
-fn digits(value: f64) -> f64 {
-    let size = 10f64.powi(6 - value.abs().max(1e-12).log10().ceil() as i32);
-    (value * size).round() / size
-}
-
-/// A whole number without a point, as people write it.
-fn written(value: f64) -> Value {
-    let value = tidy(value);
-    if value.fract() == 0.0 && value.abs() < 1e15 {
-        Value::from(value as i64)
-    } else {
-        Value::from(value)
-    }
-}
-
-fn pair(at: Point) -> Array {
-    [written(at.x), written(at.y)].into_iter().collect()
 }
 
 fn rect(at: Point, size: (f64, f64), unit_m: f64) -> InlineTable {

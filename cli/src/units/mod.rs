@@ -59,6 +59,11 @@ pub fn parse<Q: Quantity>(text: &str) -> Result<Q, UnitError> {
     parse_si(text, Q::KIND).map(Q::from_si)
 }
 
+/// The finite number at the front of `text` and the byte where it ends.
+pub(crate) fn leading_number(text: &str) -> Option<(f64, usize)> {
+    number::leading(text).ok()
+}
+
 /// Reads `text` as a quantity of `kind`, in SI.
 ///
 /// # Errors

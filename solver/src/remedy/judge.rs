@@ -11,7 +11,7 @@ use shapes::Point;
 use crate::plan::{Answer, BURNING_SHARE, Demands, Outcome};
 use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;
-use crate::solve::{SolveError, SolveSettings};
+use crate::solve::SolveError;
 
 use super::edit::Edit;
 
@@ -150,34 +150,75 @@ impl Standing {
 /// Most solves for the bearable current.
 const ROUNDS: usize = 4;
 
-/// Solves `case` at the bearable current: the case with that current, the share of the stated one,
-/// and how it stands.
-///
-/// # Errors
-/// As [`solve_all`].
-pub fn fairly(
-    case: &Case,
-    goal: &Goal,
-    settings: &SolveSettings,
-) -> Result<Option<(Case, f64, Answer, Standing)>, SolveError> {
-    let (mut factor, mut case) = (1.0, case.clone());
-    for round in 1.. {
-        let solved = Answer::new(&case, settings, None)?;
-        let Some(standing) = Standing::of(&case, &solved, goal) else { return Ok(None) };
-        if standing.burning <= BURNING_SHARE || round == ROUNDS {
-            return Ok(Some((case, factor, solved, standing)));
-        }
-        // a little further than proportion says, so that two rounds are enough; whole hundredths
-        // of the stated current
-        let step = 0.99 * standing.bearable;
-        let next = ((100.0 * factor * step).floor() / 100.0).max(0.01);
-        if next >= factor {
-            return Ok(Some((case, factor, solved, standing)));
-        }
-        let Some(lower) = super::edited(&case, &[Edit::Drive { factor: next / factor }]) else {
-            return Ok(None);
-        };
-        (case, factor) = (lower, next);
+/// A layout at the current that it bears.
+#[derive(Debug, Clone)]
+pub struct Fair {
+    /// The case with that current.
+    pub case: Case,
+    /// That current as a share of the stated one.
+    pub factor: f64,
+    /// Its answer.
+    pub answer: Answer,
+    /// How it stands.
+    pub standing: Standing,
+}
+
+impl Fair {
+    /// Solves `case`, whose current is to be that of `factor`; `None` without a thickness.
+    ///
+    /// # Errors
+    /// As `solve`.
+    pub fn at(
+        case: &Case,
+        factor: f64,
+        goal: &Goal,
+        solve: &dyn Fn(&Case) -> Result<Answer, SolveError>,
+    ) -> Result<Option<Self>, SolveError> {
+        let Some(case) = driven(case, factor) else { return Ok(None) };
+        let answer = solve(&case)?;
+        let standing = Standing::of(&case, &answer, goal);
+        Ok(standing.map(|standing| Self { case, factor, answer, standing }))
     }
-    Ok(None)
+
+    /// The same turned down as far as needed that little enough burns.
+    ///
+    /// # Errors
+    /// As `solve`.
+    pub fn turned_down(
+        self,
+        goal: &Goal,
+        solve: &dyn Fn(&Case) -> Result<Answer, SolveError>,
+    ) -> Result<Option<Self>, SolveError> {
+        let mut at = self;
+        for _ in 1..ROUNDS {
+            let next = bearable_share(at.factor, &at.standing);
+            if next >= at.factor {
+                break;
+            }
+            match Self::at(&at.case, next / at.factor, goal, solve)? {
+                Some(lower) => at = Self { factor: next, ..lower },
+                None => return Ok(None),
+            }
+        }
+        Ok(Some(at))
+    }
+}
+
+/// The share of the stated current at which a layout should not burn any more, if it stands like
+/// this at the share `factor`.
+pub fn bearable_share(factor: f64, standing: &Standing) -> f64 {
+    if standing.burning <= BURNING_SHARE {
+        return factor;
+    }
+    // a little further than proportion says, so that two rounds are enough; whole hundredths of
+    // the stated current
+    let next = ((100.0 * factor * 0.99 * standing.bearable).floor() / 100.0).max(0.01);
+    next.min(factor)
+}
+
+fn driven(case: &Case, factor: f64) -> Option<Case> {
+    if factor == 1.0 {
+        return Some(case.clone());
+    }
+    super::edited(case, &[Edit::Drive { factor }])
 }

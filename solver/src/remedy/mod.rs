@@ -74,11 +74,11 @@ pub mod pocket;
 pub mod proposal;
 mod proposals;
 mod rank;
-mod room;
 mod search;
 mod sight;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 pub use crate::plan::BURNING_SHARE;
 pub use diagnosis::{Diagnosis, Reason, Spot};

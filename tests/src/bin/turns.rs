@@ -1,6 +1,7 @@
 //! Random layouts mirrored and turned by the hundred, and which differ: `turns FROM TO [ACCURACY]`.
-use checks::agree::{agreement, placed};
+use checks::agree::{Times, agreement, mirror_image, mirrored, placed, turned};
 use checks::random;
+use checks::verdict::contacts;
 use shapes::{Axis, Point};
 use solver::{Solution, SolveSettings, solve};
 
@@ -16,21 +17,18 @@ fn main() {
             l.check().map_err(|e| e[0].to_string())?;
             solve(l, &settings, &mut |_| {}).map_err(|e| e.to_string())
         };
+        // what metals in contact carry hangs on the finest cell, which nobody claims to know
+        if contacts(&layout) > 0 {
+            continue;
+        }
         let Ok(base) = solved(&layout) else { continue };
         let angle = (seed as f64 * 0.618_033_988_749_895).fract() * 360.0;
         for (what, degrees, flip) in
             [("mirror", 0.0, true), ("quarter", 90.0, false), ("turn", angle, false)]
         {
-            let (sin, cos) = f64::to_radians(degrees).sin_cos();
-            let place = |p: Point| match flip {
-                true => Point::new(-p.x, p.y),
-                false => Point::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y),
-            };
+            let place = |p: Point| if flip { mirror_image(p, Axis::X) } else { turned(p, degrees) };
             let other = placed(&layout, |o| match flip {
-                true => {
-                    let x = o.bounds().center().x;
-                    o.mirrored(Axis::X).moved(shapes::Vec2::new(-2.0 * x, 0.0))
-                }
+                true => mirrored(o, Axis::X),
                 false => o.turned_about(degrees, Point::ZERO),
             });
             let other = match solved(&other) {
@@ -40,9 +38,9 @@ fn main() {
                     continue;
                 }
             };
-            let a = agreement(&base, &other, place, (1.0, 1.0));
+            let a = agreement(&base, &other, place, Times::ONE);
             compared += 1;
-            let faults = a.faults();
+            let faults = a.faults_of_most();
             if !faults.is_empty() {
                 bad += 1;
                 println!("{seed} {what}: {}", faults.join("; "));
