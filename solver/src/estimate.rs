@@ -23,7 +23,7 @@ pub(crate) struct Errors {
     pub(crate) supplies: Vec<Load>,
     /// Relative errors on the work as stated.
     pub(crate) stated: Relative,
-    /// The greater of the stated and the pessimistic ones: the accuracy is reached by these.
+    /// Pessimistic ones, typical no less than stated: the accuracy is reached by these.
     pub(crate) work: Relative,
     /// Pessimistic ones on anodes.
     pub(crate) anodes: Relative,
@@ -147,7 +147,7 @@ pub(crate) fn errors(
         stated: by_claims,
         work: Relative {
             typical: by_degrees.typical.max(by_claims.typical),
-            worst: by_degrees.worst.max(by_claims.worst),
+            worst: by_degrees.worst,
         },
         anodes: of(&stretches, true),
         stretches: stated,
