@@ -21,6 +21,7 @@ Exit status:
   2  wrong usage, or a job file that cannot be used
   3  the solver did not reach an answer
   4  a result cannot be written
+  130  stopped by Ctrl-C; what a sweep has done is kept
 
 This is a planning aid. Baths, fumes and rectifiers can hurt: follow local codes, the safety data
 sheets, and the advice of qualified chemists and electricians.";
@@ -57,6 +58,8 @@ pub enum Command {
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
     Remedies(RemediesOptions),
+    /// Solve a job for many values of its numbers at once: table, charts, the best
+    Sweep(SweepOptions),
     /// Write a page on why recesses plate thin, every number solved anew
     Lesson(LessonOptions),
     /// Say what must be held tightly at the tank: conductivity, current, the place of every body
@@ -134,6 +137,50 @@ pub struct SensitivityOptions {
     /// Where the results go
     #[command(flatten)]
     pub results: ResultsOptions,
+}
+
+/// Options of `sweep`.
+#[derive(Debug, Args)]
+pub struct SweepOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// A value of the job by its dotted name, with its values: anode.left.move.x=40..160mm/13,
+    /// supply.current=20..60A/5, 5..500A/9log in equal ratios, 40..60mm:5 in multiples of 5,
+    /// part.turn=0,90,180, bath.use=watts-nickel,nickel-sulfamate; may be repeated
+    #[arg(long, value_name = "NAME=VALUES")]
+    pub vary: Vec<String>,
+
+    /// So many combinations spread evenly over the ranges, instead of all of them
+    #[arg(long, value_name = "COUNT")]
+    pub sample: Option<usize>,
+
+    /// Go on with a sweep that was stopped: solves only what is missing
+    #[arg(long)]
+    pub resume: bool,
+
+    /// Solve one part only, such as 3/16, to be merged with the others later
+    #[arg(long, value_name = "PART/PARTS", value_parser = shard)]
+    pub shard: Option<(usize, usize)>,
+
+    /// Solve nothing: join the tables of all parts into the whole
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["vary", "sample", "shard", "resume"])]
+    pub merge: Vec<PathBuf>,
+
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
+}
+
+/// Reads `3/16`.
+fn shard(text: &str) -> Result<(usize, usize), String> {
+    let numbers = text.split_once('/').and_then(|(part, parts)| {
+        Some((part.trim().parse().ok()?, parts.trim().parse::<usize>().ok()?))
+    });
+    match numbers {
+        Some((part, parts)) if (1..=parts).contains(&part) => Ok((part, parts)),
+        _ => Err("expected PART/PARTS such as 3/16, with PART from 1 to PARTS".into()),
+    }
 }
 
 /// Options of `compare`.

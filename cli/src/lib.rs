@@ -22,6 +22,7 @@ pub mod output;
 mod outputs;
 mod progress;
 mod remedy;
+mod sweep;
 mod terminal;
 pub mod units;
 mod vary;
@@ -72,6 +73,7 @@ pub fn run_on(
         Command::Baths(options) => commands::baths::run(options, &mut streams),
         Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),
+        Command::Sweep(options) => commands::sweep::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {

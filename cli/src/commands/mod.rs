@@ -14,6 +14,7 @@ pub mod run;
 pub mod schema;
 pub mod sensitivity;
 mod sequence;
+pub mod sweep;
 
 #[cfg(test)]
 mod deposit_tests;

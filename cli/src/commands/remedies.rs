@@ -1,6 +1,7 @@
 //! `throwmap remedies`: what would help this job, and by how much.
 
 use std::io;
+use std::path::Path;
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -14,7 +15,9 @@ use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::Resolved;
 use crate::output::{deposit_png, map_png};
-use crate::remedy::{called, job_text, remedies_csv, remedies_json, report as words, subject};
+use crate::remedy::{
+    Written, called, job_text, remedies_csv, remedies_json, report as words, subject,
+};
 use crate::terminal::Streams;
 
 use super::report::Solved;
@@ -65,13 +68,16 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     };
     let units = report::display_units(&job);
     bar.say("drawing what helps");
-    let made = files(&source, &job, &found, options.most);
+    let made = files(&source, &job, &found, (options.most, &destination));
     bar.clear();
     let made = made?;
-    let names: Vec<Option<String>> = made
-        .iter()
-        .map(|row| row.first().map(|(kind, _)| destination.path(kind).display().to_string()))
-        .collect();
+    let path = |kind: &String| destination.path(kind).display().to_string();
+    let written_of = |row: &Named| {
+        let ((job, _), pictures) = row.split_first()?;
+        let pictures = pictures.iter().map(|(kind, _)| path(kind)).collect();
+        Some(Written { job: path(job), pictures })
+    };
+    let names: Vec<Option<Written>> = made.iter().map(written_of).collect();
     let csv = remedies_csv(&found, units, &names).map_err(|e| io::Error::other(e.to_string()))?;
     let json = remedies_json(&job.title, &found, &names);
     let mut all = vec![(destination.path(TABLES[0]), csv), (destination.path(TABLES[1]), json)];
@@ -101,17 +107,24 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
 type Named = Vec<(String, Vec<u8>)>;
 
 /// For each row that helps, `most` at most, the job file and its pictures; for others none.
-fn files(source: &Source, job: &Resolved, found: &Remedies, most: usize) -> io::Result<Vec<Named>> {
+fn files(
+    source: &Source,
+    job: &Resolved,
+    found: &Remedies,
+    (most, destination): (usize, &Destination),
+) -> io::Result<Vec<Named>> {
     let rows = found.rows.par_iter().enumerate().map(|(k, row)| {
         if k >= most || row.rank == Rank::NoGain {
             return Ok(Vec::new());
         }
         let title = called(row);
         // what cannot be written into this file is told in words alone
-        let Some((text, mut job)) = job_text(source, job, row, &title) else {
+        let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
+        let path = destination.path(&format!("{stem}.toml"));
+        let to = path.parent().unwrap_or(Path::new(""));
+        let Some((text, mut job)) = job_text(source, job, row, &title, to) else {
             return Ok(Vec::new());
         };
-        let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
         let mut out = vec![(format!("{stem}.toml"), text.into_bytes())];
         // the file draws what has been solved; bodies stand in the order of the answer
         job.layout.clone_from(&row.case.positions[0].0);

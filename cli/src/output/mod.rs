@@ -42,6 +42,7 @@ mod spots;
 mod stack;
 mod summary;
 mod surface_csv;
+pub mod swept;
 mod vector;
 mod verdict;
 mod vtk;
@@ -71,6 +72,7 @@ pub use layout_picture::{layout_drawing, layout_png};
 pub use map::{map_drawing, map_figure_png, map_png};
 pub use page::View;
 pub use pdf::pdf;
+pub use places::{Places, words as place_words};
 pub use profile_picture::{profile_drawing, profile_png};
 pub use report::{JobText, ReportError, report_html};
 pub use stack::{

@@ -2,7 +2,7 @@
 //!
 //! The figure that decides where to refine is pessimistic on purpose. What is stated should be near:
 //! a geometric mean of what can be seen of an error, each of them far too large by itself, but by
-//! factors that differ. At each stretch (RAPPORT times the fourth root of their product):
+//! factors that differ. At each stretch (`SHARE` times the fourth root of their product):
 //!
 //! - the difference between the degrees, there and over all such metal (errors travel);
 //! - twice the mismatch: of the density that the law gives and that of the potential's slope;
@@ -17,7 +17,7 @@ use crate::problem::Problem;
 
 /// Stated error over the fourth root: such that 97 % of all points of the references that the
 /// estimate is fitted on are covered.
-const RAPPORT: f64 = 0.10;
+const SHARE: f64 = 0.10;
 /// Share of the difference between degrees that the mismatch counts as at least: on sides that run
 /// along the grid the slope can be right while the density is not.
 const AT_LEAST: f64 = 0.3;
@@ -62,7 +62,7 @@ pub(super) fn claims(
         // roots first: products of four small numbers could vanish
         let mean = libm::sqrt(libm::sqrt(shown) * libm::sqrt(slope))
             * libm::sqrt(libm::sqrt(reach * cells));
-        (RAPPORT * mean).max(GRIDS * moved[i]) + GEOMETRY * size(i) + ROUNDING * traffic / metal
+        (SHARE * mean).max(GRIDS * moved[i]) + GEOMETRY * size(i) + ROUNDING * traffic / metal
     })
     .collect()
 }

@@ -70,6 +70,23 @@ fn quantiles_are_members_of_the_list() {
 }
 
 #[test]
+#[test]
+fn no_stretch_is_farther_off_than_it_was_plus_what_it_has_moved() {
+    let layout = two_blocks();
+    let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
+    let level =
+        Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
+    let halved = vec![false; problem.plan.stretches.len()];
+    let first = errors(&problem, &level, None, &halved).local;
+    // the same grid again: nothing has moved
+    let better: Vec<f64> = first.iter().map(|e| 0.1 * e).collect();
+    let worse: Vec<f64> = first.iter().map(|e| 10.0 * e).collect();
+    let then = |known: &[f64]| errors(&problem, &level, Some((&level, known)), &halved).local;
+    assert_eq!(then(&better), better);
+    assert_eq!(then(&worse), first);
+}
+
+#[test]
 fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
     let layout = two_blocks();
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
