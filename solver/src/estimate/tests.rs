@@ -70,7 +70,6 @@ fn quantiles_are_members_of_the_list() {
 }
 
 #[test]
-#[test]
 fn no_stretch_is_farther_off_than_it_was_plus_what_it_has_moved() {
     let layout = two_blocks();
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
