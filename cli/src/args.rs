@@ -58,6 +58,8 @@ pub enum Command {
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
     Remedies(RemediesOptions),
+    /// Find the values of a job's numbers that serve an aim best and keep to limits
+    Search(SearchOptions),
     /// Solve a job for many values of its numbers at once: table, charts, the best
     Sweep(SweepOptions),
     /// Write a page on why recesses plate thin, every number solved anew
@@ -137,6 +139,62 @@ pub struct SensitivityOptions {
     /// Where the results go
     #[command(flatten)]
     pub results: ResultsOptions,
+}
+
+/// Options of `search`.
+#[derive(Debug, Args)]
+pub struct SearchOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// A value of the job by its dotted name, with what it may be: anode.left.move.x=-40..40mm,
+    /// supply.current=20..60A, 40..60mm:5 in multiples of 5, part.turn=0,90,180,
+    /// bath.use=watts-nickel,nickel-sulfamate; may be repeated
+    #[arg(long, value_name = "NAME=VALUES")]
+    pub vary: Vec<String>,
+
+    /// What is to become least: time (to the least wanted), waste (metal beyond it), even (greatest
+    /// over least thickness), or any figure, such as voltage; of several, each by its weight (time:2,
+    /// waste:0.5/g) [default: time]
+    #[arg(long, value_name = "FIGURE[:WEIGHT]")]
+    pub aim: Vec<String>,
+
+    /// What must be kept to: 'volts<=6', 'burning<=2 %', 'least>=12 um'; may be repeated. Without
+    /// one on burning, no more than 1 % of the surface may burn
+    #[arg(long, value_name = "FIGURE<=VALUE")]
+    pub limit: Vec<String>,
+
+    /// Least distance of what is moved from walls and other bodies, such as '5 mm'
+    #[arg(long, value_name = "LENGTH")]
+    pub clearance: Option<String>,
+
+    /// The two figures of the trade-off chart, such as time,waste [default: the aims come first]
+    #[arg(long, value_name = "FIGURE,FIGURE")]
+    pub front: Option<String>,
+
+    /// Layouts solved at most
+    #[arg(long, value_name = "COUNT", default_value_t = 150, value_parser = at_least::<8>)]
+    pub budget: usize,
+
+    /// Another seed searches along other ways; the same one finds the same
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
+
+    /// How many layouts, well apart from each other, are shown and written at most
+    #[arg(long, value_name = "COUNT", default_value_t = 3, value_parser = at_least::<1>)]
+    pub best: usize,
+
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
+}
+
+/// Reads a whole number of `LEAST` or more.
+fn at_least<const LEAST: usize>(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(count) if (LEAST..=1_000_000).contains(&count) => Ok(count),
+        _ => Err(format!("expected a whole number from {LEAST} to 1000000")),
+    }
 }
 
 /// Options of `sweep`.

@@ -45,6 +45,8 @@ pub struct Agreement {
     pub pairs: usize,
     /// Pairs that differ by more than both uncertainties.
     pub strays: usize,
+    /// Pairs that differ by more than three times both.
+    pub far: usize,
     /// Largest difference, and where.
     pub worst: (f64, String),
     /// Currents of bodies that differ by more than both uncertainties.
@@ -68,15 +70,19 @@ impl Agreement {
         if 20 * self.strays > self.pairs {
             out.push(format!("{} of {} beyond uncertainty", self.strays, self.pairs));
         }
-        if self.worst.0 > MOST {
-            out.push(format!("{:.1} uncertainties: {}", self.worst.0, self.worst.1));
+        if 100 * self.far > self.pairs {
+            let (times, place) = &self.worst;
+            let share = format!("{} of {}", self.far, self.pairs);
+            out.push(format!(
+                "{share} beyond thrice their uncertainty, {times:.1} times at {place}"
+            ));
         }
         out
     }
 }
 
-/// No stretch may differ by more than this many uncertainties.
-const MOST: f64 = 3.0;
+/// No more than one stretch in a hundred may differ by more than this many uncertainties.
+const FAR: f64 = 3.0;
 
 /// What the second of two layouts is of the first: lengths, current densities and currents times as
 /// much.
@@ -134,6 +140,7 @@ pub fn agreement(
             let ratio = off / slack.max(f64::MIN_POSITIVE);
             out.pairs += 1;
             out.strays += usize::from(ratio > 1.0);
+            out.far += usize::from(ratio > FAR);
             if ratio > out.worst.0 {
                 out.worst = (ratio, format!("{} {r:?} {other:?}", x.name));
             }

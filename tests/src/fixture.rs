@@ -164,7 +164,7 @@ pub fn read(path: &Path) -> Reference {
         })],
     };
     let currents_a = file.bodies.iter().map(|b| b.current_a).collect();
-    let bodies = file.bodies;
+    let bodies: Vec<BodyWords> = file.bodies.into_iter().map(BodyWords::joined).collect();
     Reference {
         name: file.name,
         layout,
@@ -232,6 +232,32 @@ fn law(l: &LawWords) -> Law {
 }
 
 impl BodyWords {
+    /// With a wetted run that goes on past the start of its loop, stored as two, made one.
+    fn joined(mut self) -> Self {
+        const SAME_MM: f64 = 1e-6;
+        for (k, segments) in self.loops.iter().enumerate() {
+            let total: f64 = segments.iter().map(Segment::length).sum();
+            let here = |r: &Run| r.loop_index == k;
+            let first = self.runs.iter().position(|r| here(r) && r.rows[0][0] < SAME_MM);
+            let last = self
+                .runs
+                .iter()
+                .position(|r| here(r) && r.rows[r.rows.len() - 1][0] > total - SAME_MM);
+            let (Some(first), Some(last)) = (first, last) else { continue };
+            if first == last {
+                continue;
+            }
+            let mut rows = self.runs[last].rows.clone();
+            rows.iter_mut().for_each(|r| r[0] -= total);
+            let so_far = rows[rows.len() - 1][1];
+            let more = self.runs[first].rows[1..].iter();
+            rows.extend(more.map(|r| [r[0], r[1] + so_far, r[2]]));
+            self.runs[first].rows = rows;
+            self.runs.remove(last);
+        }
+        self
+    }
+
     /// Mean density over a stretch, found by the place of its middle.
     fn mean(&self, stretch: &Stretch, symmetry: Symmetry) -> Option<f64> {
         let at = [stretch.at.x * 1e3, stretch.at.y * 1e3];

@@ -1,10 +1,13 @@
 //! What may not change an answer: mirrors, turns, units, and running it again.
+use std::cell::RefCell;
+
 use checks::agree::{Times, agreement, mirror_image, mirrored, placed, turned};
 use checks::cases::build::{body, layout, linear, none, rect, tafel};
 use checks::random;
 use checks::values::values;
 use checks::verdict::{Verdict, contacts, verdict};
 use proptest::prelude::*;
+use proptest::test_runner::{TestError, TestRunner};
 use shapes::{Axis, Outline, Point};
 use solver::quantity::*;
 use solver::{Drive, Kinetics, Layout, Role, Solution, SolveError, SolveSettings, Supply, solve};
@@ -59,41 +62,78 @@ fn solvable(of: fn(u64) -> Layout) -> impl Strategy<Value = (u64, Layout)> {
     any::<u32>().prop_filter_map("has faults, or metals in contact", sound)
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig {
-        cases: 10, max_shrink_iters: 0, failure_persistence: None, ..Default::default()
-    })]
+/// Layouts drawn for each property.
+const CASES: u32 = 10;
 
-    /// The grid stays, the layout turns: only what the grid cannot resolve may change.
-    #[test]
-    fn turned_and_mirrored_layouts_have_one_answer(
-        (seed, base) in solvable(random::layout),
-        degrees in 1.0..359.0f64,
-    ) {
-        let Some(want) = answer(&base) else { return Ok(()) };
-        let quarter = placed(&base, |o| o.turned_about(90.0, Point::ZERO));
-        let turn = placed(&base, |o| o.turned_about(degrees, Point::ZERO));
-        let [flip, over] = [Axis::X, Axis::Y].map(|a| placed(&base, |o| mirrored(o, a)));
-        let place: [&dyn Fn(Point) -> Point; 4] = [
-            &|p| turned(p, 90.0),
-            &|p| turned(p, degrees),
-            &|p| mirror_image(p, Axis::X),
-            &|p| mirror_image(p, Axis::Y),
-        ];
-        for ((what, other), place) in ["quarter", "turn", "mirror", "upside down"]
-            .into_iter()
-            .zip([quarter, turn, flip, over])
-            .zip(place)
-        {
-            prop_assert!(other.check().is_ok(), "seed {seed}, {what}: {:?}", other.check());
-            let Some(got) = answer(&other) else {
-                prop_assert!(false, "seed {seed}, {what} {degrees}: no answer");
-                unreachable!()
-            };
-            let faults = agreement(&want, &got, place, Times::ONE).faults_of_most();
-            prop_assert!(faults.is_empty(), "seed {seed}, {what} {degrees}: {}", faults.join("; "));
-        }
+fn config() -> ProptestConfig {
+    ProptestConfig {
+        cases: CASES,
+        max_shrink_iters: 0,
+        failure_persistence: None,
+        ..Default::default()
     }
+}
+
+/// The grid stays, the layout turns: only what the grid cannot resolve may change.
+///
+/// The stated uncertainty is right for 95 % of all stretches of all layouts, so that is what is asked
+/// of all together; of one layout a third may differ, and of ten layouts two have a body whose current
+/// does.
+#[test]
+fn turned_and_mirrored_layouts_have_one_answer() {
+    let seen = RefCell::new((0, 0, 0, Vec::new()));
+    let one = |((seed, base), degrees): ((u64, Layout), f64)| {
+        let Some(want) = answer(&base) else { return Ok(()) };
+        type Way<'a> = (&'a dyn Fn(&Outline) -> Outline, &'a dyn Fn(Point) -> Point);
+        let ways: [Way; 4] = [
+            (&|o| o.turned_about(90.0, Point::ZERO), &|p| turned(p, 90.0)),
+            (&|o| o.turned_about(degrees, Point::ZERO), &|p| turned(p, degrees)),
+            (&|o| mirrored(o, Axis::X), &|p| mirror_image(p, Axis::X)),
+            (&|o| mirrored(o, Axis::Y), &|p| mirror_image(p, Axis::Y)),
+        ];
+        let mut currents = Vec::new();
+        for (way, (outline, place)) in ways.into_iter().enumerate() {
+            let what = format!("seed {seed}, way {way}, {degrees} degrees");
+            let other = placed(&base, outline);
+            prop_assert!(other.check().is_ok(), "{what}: {:?}", other.check());
+            let Some(got) = answer(&other) else {
+                return Err(TestCaseError::fail(format!("{what}: no answer")));
+            };
+            let a = agreement(&want, &got, place, Times::ONE);
+            prop_assert!(2 * a.pairs >= a.all, "{what}: {} of {} found", a.pairs, a.all);
+            let (times, at) = &a.worst;
+            let strays = format!("{} of {} differ, {times:.1} times at {at}", a.strays, a.pairs);
+            prop_assert!(3 * a.strays <= a.pairs, "{what}: {strays}");
+            let mut seen = seen.borrow_mut();
+            (seen.0, seen.1) = (seen.0 + a.pairs, seen.1 + a.strays);
+            if 20 * a.strays > a.pairs {
+                seen.3.push(format!("{what}: {strays}"));
+            }
+            currents.extend(a.currents.into_iter().map(|c| format!("{what}: {c}")));
+        }
+        let mut seen = seen.borrow_mut();
+        seen.2 += u32::from(!currents.is_empty());
+        seen.3.extend(currents);
+        Ok(())
+    };
+    let drawn = (solvable(random::layout), 1.0..359.0f64);
+    let found = TestRunner::new(config()).run(&drawn, one);
+    let (pairs, strays, layouts, list) = seen.into_inner();
+    let list = list.join("\n");
+    assert!(found.is_ok(), "{}\n{list}", found.err().map_or(String::new(), |e| reason(&e)));
+    assert!(20 * strays <= pairs, "{strays} of {pairs} stretches differ\n{list}");
+    assert!(5 * layouts <= CASES, "currents of {layouts} layouts differ\n{list}");
+}
+
+/// What failed, without the layout it failed on: the seed says that.
+fn reason<T>(e: &TestError<T>) -> String {
+    match e {
+        TestError::Abort(why) | TestError::Fail(why, _) => why.to_string(),
+    }
+}
+
+proptest! {
+    #![proptest_config(config())]
 
     /// Conductivity times c and polarization resistance by c: the same densities at c-th the voltage.
     /// Currents as before, so the supply is set by current.

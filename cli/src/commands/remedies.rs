@@ -15,9 +15,10 @@ use crate::exit::ExitStatus;
 use crate::files::Destination;
 use crate::job::Resolved;
 use crate::output::{deposit_png, map_png};
-use crate::remedy::{called, job_text, remedies_csv, remedies_json, report as words, subject};
+use crate::remedy::{
+    Written, called, job_text, remedies_csv, remedies_json, report as words, subject,
+};
 use crate::terminal::Streams;
-use crate::vary::rebased;
 
 use super::report::Solved;
 use super::{load, report, run};
@@ -67,14 +68,16 @@ pub fn run(options: &RemediesOptions, streams: &mut Streams<'_>) -> io::Result<E
     };
     let units = report::display_units(&job);
     bar.say("drawing what helps");
-    let folder = options.results.out_dir.clone().unwrap_or_default();
-    let made = files(&source, &job, &found, (options.most, &folder));
+    let made = files(&source, &job, &found, (options.most, &destination));
     bar.clear();
     let made = made?;
-    let names: Vec<Option<String>> = made
-        .iter()
-        .map(|row| row.first().map(|(kind, _)| destination.path(kind).display().to_string()))
-        .collect();
+    let path = |kind: &String| destination.path(kind).display().to_string();
+    let written_of = |row: &Named| {
+        let ((job, _), pictures) = row.split_first()?;
+        let pictures = pictures.iter().map(|(kind, _)| path(kind)).collect();
+        Some(Written { job: path(job), pictures })
+    };
+    let names: Vec<Option<Written>> = made.iter().map(written_of).collect();
     let csv = remedies_csv(&found, units, &names).map_err(|e| io::Error::other(e.to_string()))?;
     let json = remedies_json(&job.title, &found, &names);
     let mut all = vec![(destination.path(TABLES[0]), csv), (destination.path(TABLES[1]), json)];
@@ -108,7 +111,7 @@ fn files(
     source: &Source,
     job: &Resolved,
     found: &Remedies,
-    (most, folder): (usize, &Path),
+    (most, destination): (usize, &Destination),
 ) -> io::Result<Vec<Named>> {
     let rows = found.rows.par_iter().enumerate().map(|(k, row)| {
         if k >= most || row.rank == Rank::NoGain {
@@ -116,11 +119,12 @@ fn files(
         }
         let title = called(row);
         // what cannot be written into this file is told in words alone
-        let Some((text, mut job)) = job_text(source, job, row, &title) else {
+        let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
+        let path = destination.path(&format!("{stem}.toml"));
+        let to = path.parent().unwrap_or(Path::new(""));
+        let Some((text, mut job)) = job_text(source, job, row, &title, to) else {
             return Ok(Vec::new());
         };
-        let stem = format!("{}-{}", k + 1, title.replace(' ', "-"));
-        let text = rebased(&text, &source.name, folder);
         let mut out = vec![(format!("{stem}.toml"), text.into_bytes())];
         // the file draws what has been solved; bodies stand in the order of the answer
         job.layout.clone_from(&row.case.positions[0].0);

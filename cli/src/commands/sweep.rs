@@ -3,7 +3,7 @@
 use std::io;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, Once, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use solver::Warm;
@@ -13,6 +13,7 @@ use crate::args::SweepOptions;
 use crate::diagnostic::{Diagnostic, Source};
 use crate::exit::ExitStatus;
 use crate::files::Destination;
+use crate::interrupt;
 use crate::job::Resolved;
 use crate::output::swept::{Status, Swept, cells_of, read_row, report as words};
 use crate::sweep::{Journal, Record, Rows, Setup, read_rows, record_path, table_bytes};
@@ -171,7 +172,7 @@ fn solve(
     journal: Journal,
     show: bool,
 ) -> io::Result<Rows> {
-    listen();
+    interrupt::listen();
     let bar = bar(show, missing.len());
     let warm = base(job);
     let points: Vec<Vec<f64>> = missing.iter().map(|k| setup.points[*k].clone()).collect();
@@ -189,7 +190,7 @@ fn solve(
             bar.inc(1);
         }
     };
-    let stop = || STOP.load(Ordering::Relaxed) || broken.load(Ordering::Relaxed);
+    let stop = || interrupt::is_stopped() || broken.load(Ordering::Relaxed);
     solve_all(&setup.varied, &points, warm.as_ref(), &stop, &done);
     if let Some(bar) = bar {
         bar.finish_and_clear();
@@ -370,23 +371,6 @@ fn not_read(
 ) -> io::Result<ExitStatus> {
     writeln!(streams.err, "error: cannot read `{}`: {error}", path.display())?;
     Ok(ExitStatus::BadInput)
-}
-
-/// Set by Ctrl-C: no further combination is begun.
-static STOP: AtomicBool = AtomicBool::new(false);
-
-/// From now on Ctrl-C lets what is being solved come to its end; a second one ends at once.
-fn listen() {
-    static ONCE: Once = Once::new();
-    STOP.store(false, Ordering::Relaxed);
-    ONCE.call_once(|| {
-        // without a handler Ctrl-C ends the program; the journal keeps what is done all the same
-        let _ = ctrlc::set_handler(|| {
-            if STOP.swap(true, Ordering::Relaxed) {
-                std::process::exit(ExitStatus::Interrupted as i32);
-            }
-        });
-    });
 }
 
 fn bar(wanted: bool, count: usize) -> Option<ProgressBar> {

@@ -1,6 +1,8 @@
 //! Remedies and tolerances of a job: from the job to the solver's terms, and from what it finds
 //! back to job files, words, tables and pictures.
 
+mod details;
+mod place;
 mod tables;
 #[cfg(test)]
 mod tests;
@@ -8,6 +10,7 @@ pub mod tolerances;
 mod words;
 mod write;
 
+pub use details::Written;
 pub use tables::{remedies_csv, remedies_json};
 pub use words::{called, report};
 pub use write::job_text;

@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 use solver::remedy::{Outcome, Rank, Remedies, Standing};
 
+use super::details::Written;
 use super::words::{called, value};
 use crate::output::DisplayUnits;
 
@@ -21,7 +22,7 @@ fn word(rank: Rank) -> &'static str {
 pub fn remedies_csv(
     found: &Remedies,
     units: DisplayUnits,
-    files: &[Option<String>],
+    files: &[Option<Written>],
 ) -> Result<Vec<u8>, csv::Error> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record([
@@ -84,7 +85,7 @@ pub fn remedies_csv(
                 r.parts.to_string(),
                 r.supplies.to_string(),
                 values.join("; "),
-                files.get(k).cloned().flatten().unwrap_or_default(),
+                files.get(k).and_then(Option::as_ref).map_or(String::new(), |f| f.job.clone()),
             ],
         )?;
     }
@@ -109,7 +110,7 @@ fn standing(s: &Standing) -> Value {
 }
 
 /// `remedies.json`: the same for scripts, with the job as it is at its own current.
-pub fn remedies_json(title: &str, found: &Remedies, files: &[Option<String>]) -> Vec<u8> {
+pub fn remedies_json(title: &str, found: &Remedies, files: &[Option<Written>]) -> Vec<u8> {
     let rows = found.rows.iter().enumerate().map(|(k, r)| {
         let values: Vec<Value> = r
             .values
@@ -124,7 +125,8 @@ pub fn remedies_json(title: &str, found: &Remedies, files: &[Option<String>]) ->
             "new_bodies": r.parts,
             "new_rectifiers": r.supplies,
             "dimensions": values,
-            "job_file": files.get(k).cloned().flatten(),
+            "job_file": files.get(k).and_then(Option::as_ref).map(|f| &f.job),
+            "pictures": files.get(k).and_then(Option::as_ref).map(|f| &f.pictures),
         })
     });
     let outcome = match found.outcome {

@@ -1,12 +1,13 @@
 //! Remedies in words: what is wrong and why, what was tried, what each brings and costs.
 
-use shapes::Point;
-use solver::Layout;
 use solver::remedy::{
-    BURNING_SHARE, Edit, Form, Kind, Measure, Outcome, Rank, Reason, Remedies, Remedy, Risk, Spot,
+    BURNING_SHARE, Edit, Form, Kind, Measure, Outcome, Rank, Reason, Remedies, Remedy, Spot,
     Standing,
 };
+use solver::{Layout, Symmetry};
 
+use super::details::{Written, details};
+use super::place::Where;
 use crate::output::{DisplayUnits, duration, plus_minus, three};
 
 /// The name of a remedy.
@@ -50,7 +51,7 @@ fn side(remedy: &Remedy) -> &'static str {
 }
 
 /// What is said of a rank.
-fn rank(rank: Rank) -> &'static str {
+pub(super) fn rank(rank: Rank) -> &'static str {
     match rank {
         Rank::Enough => "enough",
         Rank::Helps => "helps",
@@ -64,21 +65,22 @@ pub fn report(
     layout: &Layout,
     found: &Remedies,
     units: DisplayUnits,
-    files: &[Option<String>],
+    files: &[Option<Written>],
 ) -> Vec<String> {
+    let at = Where::new(layout, units);
     let mut out = vec![format!("{title}: remedies")];
     out.push(wanted(found, units));
-    out.push(format!("As it is: {}.", stand(&found.stated, units)));
+    out.push(format!("As it is: {}.", stand(&found.stated, &at)));
     if found.base_factor < 1.0 {
         out.push(format!(
             "Turned down to {:.0} % of its current, so that no more than {:.0} % of the area burns: {}.",
             100.0 * found.base_factor,
             100.0 * BURNING_SHARE,
-            stand(&found.base, units)
+            stand(&found.base, &at)
         ));
     }
     for (spots, word) in [(&found.diagnosis.thin, "Thin"), (&found.diagnosis.thick, "Thick")] {
-        out.extend(places(word, spots, layout, units));
+        out.extend(places(word, spots, layout, &at));
     }
     let wagner = found.diagnosis.wagner;
     if !found.diagnosis.is_even() {
@@ -96,13 +98,14 @@ pub fn report(
     out.extend(table(found, units));
     for (k, row) in found.rows.iter().enumerate().filter(|(_, r)| r.rank != Rank::NoGain) {
         out.push(String::new());
-        out.extend(details(k + 1, row, found, units, files.get(k).and_then(Option::as_deref)));
+        out.extend(details(k + 1, row, found, units, files.get(k).and_then(Option::as_ref)));
     }
     out.push(String::new());
     out.push(format!(
-        "The rule: all run at the job's current, turned down until no more than {:.0} % of the parts' area burns; minutes are those until {} has what is wanted.",
+        "The rule: all run at the job's current, turned down until no more than {:.0} % of the parts' area burns; minutes are those until {} has what is wanted. {}",
         100.0 * BURNING_SHARE,
-        if found.goal.by_mean { "the mean" } else { "the thinnest significant place" }
+        if found.goal.by_mean { "the mean" } else { "the thinnest significant place" },
+        reach(layout, units)
     ));
     out
 }
@@ -128,7 +131,7 @@ fn wanted(found: &Remedies, units: DisplayUnits) -> String {
     text + "."
 }
 
-fn minutes(standing: &Standing) -> String {
+pub(super) fn minutes(standing: &Standing) -> String {
     match standing.seconds {
         Some(t) if t < 60.0 * 60.0 * 100.0 => {
             let doubt = t * standing.uncertainty;
@@ -139,21 +142,21 @@ fn minutes(standing: &Standing) -> String {
     }
 }
 
-fn stand(s: &Standing, units: DisplayUnits) -> String {
+pub(super) fn stand(s: &Standing, at: &Where<'_>) -> String {
     let there = match s.seconds {
         Some(_) => format!("there in {}", minutes(s)),
         None => "never there".into(),
     };
     let mut text = format!(
-        "{there}; thinnest {:.0} % of the mean at {}",
-        100.0 * s.least_over_mean,
-        units.place_text(s.least_at)
+        "{there}; thinnest {} % of the mean: {}",
+        plus_minus(100.0 * s.least_over_mean, 100.0 * s.least_over_mean_uncertainty),
+        at.place(s.least_at)
     );
     if let Some(thickest) = s.thickest_m {
         text.push_str(&format!(
-            "; thickest then {} at {}",
-            units.thickness_text(thickest),
-            units.place_text(s.most_at)
+            "; thickest then {}: {}",
+            at.units.thickness_pm(thickest, s.thickest_uncertainty_m),
+            at.place(s.most_at)
         ));
     }
     text.push_str(&format!("; {} A, {} V", three(s.amps), three(s.volts)));
@@ -164,7 +167,7 @@ fn stand(s: &Standing, units: DisplayUnits) -> String {
 }
 
 /// One line for all places of a body that are as they are for the same reason.
-fn places(word: &str, spots: &[Spot], layout: &Layout, units: DisplayUnits) -> Vec<String> {
+fn places(word: &str, spots: &[Spot], layout: &Layout, at: &Where<'_>) -> Vec<String> {
     let kind = |s: &Spot| (s.body, s.reasons.first().map(std::mem::discriminant));
     let mut firsts: Vec<&Spot> = Vec::new();
     for spot in spots {
@@ -174,7 +177,7 @@ fn places(word: &str, spots: &[Spot], layout: &Layout, units: DisplayUnits) -> V
     }
     let line = |first: &&Spot| {
         let more = spots.iter().filter(|s| kind(s) == kind(first)).count() - 1;
-        let text = why(word, first, layout, units);
+        let text = why(word, first, layout, at);
         match more {
             0 => text,
             1 => format!("{text} One more place is like it."),
@@ -184,7 +187,8 @@ fn places(word: &str, spots: &[Spot], layout: &Layout, units: DisplayUnits) -> V
     firsts.iter().take(3).map(line).collect()
 }
 
-fn why(word: &str, spot: &Spot, layout: &Layout, units: DisplayUnits) -> String {
+fn why(word: &str, spot: &Spot, layout: &Layout, at: &Where<'_>) -> String {
+    let units = at.units;
     let body = |b: usize| layout.bodies.get(b).map_or("?", |b| b.name.as_str());
     let reasons: Vec<String> = spot
         .reasons
@@ -223,9 +227,8 @@ fn why(word: &str, spot: &Spot, layout: &Layout, units: DisplayUnits) -> String 
         })
         .collect();
     format!(
-        "{word}: {} at {} gets {:.0} % of the mean ({:.0} % of the area): {}.",
-        body(spot.body),
-        units.place_text(spot.at),
+        "{word}: {} gets {:.0} % of the mean ({:.0} % of the area): {}.",
+        at.place(spot.at),
         100.0 * spot.over_mean,
         (100.0 * spot.area_share).max(1.0),
         reasons.join("; ")
@@ -234,15 +237,37 @@ fn why(word: &str, spot: &Spot, layout: &Layout, units: DisplayUnits) -> String 
 
 fn sentence(found: &Remedies) -> String {
     match found.outcome {
-        Outcome::NothingNeeded => "Nothing is needed: the job meets what is wanted as it is.".into(),
+        Outcome::NothingNeeded => {
+            "Nothing is needed: the job meets what is wanted as it is.".into()
+        }
         Outcome::Rescued => {
             let n = found.rows.iter().filter(|r| r.rank == Rank::Enough).count();
-            format!("{n} of {} remedies tried bring all that is wanted.", found.rows.len())
+            let verb = if n == 1 { "brings" } else { "bring" };
+            format!(
+                "{n} of {} remedies tried {verb} all that is wanted; the best: {}.",
+                found.rows.len(),
+                called(&found.rows[0])
+            )
         }
-        Outcome::NotEnough => {
-            "Nothing that was tried helps enough; the rows marked `helps` are better than the job as it is.".into()
-        }
-        Outcome::NoHelp => "Nothing that was tried helps.".into(),
+        Outcome::NotEnough => format!(
+            "Nothing that was tried helps enough. The rows marked `helps` are better than the job as it is, most of all: {}.",
+            called(&found.rows[0])
+        ),
+        Outcome::NoHelp => format!(
+            "Nothing that was tried helps: none of {} remedies is better than the job as it is.",
+            found.rows.len()
+        ),
+    }
+}
+
+/// How far new bodies go on behind the page.
+fn reach(layout: &Layout, units: DisplayUnits) -> String {
+    match layout.symmetry {
+        Symmetry::Planar => format!(
+            "New bodies go on behind the page as far as the section does, {}.",
+            units.size_text(layout.depth.si())
+        ),
+        Symmetry::Axial => "New bodies go all around the axis.".into(),
     }
 }
 
@@ -272,7 +297,8 @@ fn table(found: &Remedies, units: DisplayUnits) -> Vec<String> {
         ]
     };
     let mut rows = vec![head.map(str::to_owned).to_vec()];
-    rows.push(row(String::new(), "as it is".into(), &found.base, "-".into(), ""));
+    let as_it_is = if found.base_factor < 1.0 { "as it is, turned down" } else { "as it is" };
+    rows.push(row(String::new(), as_it_is.into(), &found.base, "-".into(), ""));
     for (k, r) in found.rows.iter().enumerate() {
         let parts = (r.parts + r.supplies).to_string();
         rows.push(row((k + 1).to_string(), called(r), &r.standing, parts, rank(r.rank)));
@@ -288,126 +314,6 @@ fn table(found: &Remedies, units: DisplayUnits) -> Vec<String> {
         cells.collect::<Vec<_>>().join("  ").trim_end().to_owned()
     };
     rows.iter().map(line).collect()
-}
-
-fn details(
-    k: usize,
-    row: &Remedy,
-    found: &Remedies,
-    units: DisplayUnits,
-    file: Option<&str>,
-) -> Vec<String> {
-    let mut out = vec![format!("{k}. {}: {}", called(row), rank(row.rank))];
-    out.push(format!("   make: {}", makes(row, units).join("; ")));
-    let gain = match (found.base.seconds, row.standing.seconds) {
-        (Some(a), Some(b)) => format!("{:.2} times as fast, ", a / b),
-        _ => String::new(),
-    };
-    out.push(format!("   gains: {gain}{}", stand(&row.standing, units)));
-    let mut costs = vec![format!(
-        "{} V (now {})",
-        plus_minus(row.standing.volts, row.standing.volts_uncertainty),
-        three(found.base.volts)
-    )];
-    if row.factor < 1.0 {
-        costs.push(format!("the current at {:.0} % of the stated one", 100.0 * row.factor));
-    }
-    let count = |n: usize, what: &str| format!("{n} more {what}{}", if n == 1 { "" } else { "s" });
-    if row.parts > 0 {
-        costs.push(count(row.parts, "part"));
-    }
-    if row.supplies > 0 {
-        costs.push(count(row.supplies, "rectifier"));
-    }
-    for risk in &row.risks {
-        costs.push(match *risk {
-            Risk::AnodeOverloaded { times } => {
-                format!("risk: an anode carries {} times what it stands", three(times))
-            }
-            Risk::Near { gap_m } => {
-                format!("risk: hangs only {} from the part", units.clearance_text(gap_m))
-            }
-            Risk::Burns { share } => format!("risk: {:.1} % of the area burns", 100.0 * share),
-        });
-    }
-    out.push(format!("   costs: {}", costs.join("; ")));
-    if let Some(file) = file {
-        out.push(format!("   job: {file}"));
-    }
-    out
-}
-
-/// What is to be made or done, with dimensions and places.
-fn makes(row: &Remedy, units: DisplayUnits) -> Vec<String> {
-    let at = |p: Point| units.place_text(p);
-    let mut out: Vec<String> = row
-        .edits
-        .iter()
-        .map(|edit| match edit {
-            Edit::Add { name, form, .. } => match form {
-                Form::Rect { at: p, size, turn_deg } => {
-                    let turned = if *turn_deg == 0.0 {
-                        String::new()
-                    } else {
-                        format!(", turned {turn_deg:.0}°")
-                    };
-                    format!(
-                        "{name}, {} by {}{turned}, middle at {}",
-                        units.clearance_text(size.0),
-                        units.clearance_text(size.1),
-                        at(*p)
-                    )
-                }
-                Form::Disc { at: p, radius } => {
-                    format!("{name}, rod of Ø {} at {}", units.clearance_text(2.0 * radius), at(*p))
-                }
-                Form::Strip { points, thickness } => format!(
-                    "{name}, sheet of {} bent through {} points from {}",
-                    units.clearance_text(*thickness),
-                    points.len(),
-                    points.first().map_or(String::new(), |p| at(*p))
-                ),
-            },
-            Edit::Move { bodies, by } => format!(
-                "{} moved by {} across and {} up",
-                row.case.positions[0].0.bodies.get(bodies[0]).map_or("?", |b| b.name.as_str()),
-                units.clearance_text(by.x),
-                units.clearance_text(by.y)
-            ),
-            Edit::Turn { body, degrees, .. } => format!(
-                "{} turned by {:.0}° {}",
-                row.case.positions[0].0.bodies.get(*body).map_or("?", |b| b.name.as_str()),
-                degrees.abs(),
-                if *degrees > 0.0 { "anticlockwise" } else { "clockwise" }
-            ),
-            Edit::Reshape { body, form } => {
-                let name =
-                    row.case.positions[0].0.bodies.get(*body).map_or("?", |b| b.name.as_str());
-                match form {
-                    Form::Rect { size, .. } => format!(
-                        "{name} cut to {} by {}",
-                        units.clearance_text(size.0),
-                        units.clearance_text(size.1)
-                    ),
-                    _ => format!("{name} made anew"),
-                }
-            }
-            Edit::OwnSupply { .. } => {
-                match row.case.positions[0].0.supplies.last().map(|s| s.drive) {
-                    Some(solver::Drive::Current(a)) => {
-                        format!("a rectifier of its own at {} A", three(a.si()))
-                    }
-                    _ => "a rectifier of its own".into(),
-                }
-            }
-            Edit::Drive { factor } => format!("{:.0} % of the current", 100.0 * factor),
-            Edit::Run { seconds } => format!("run for {} min", three(seconds / 60.0)),
-        })
-        .collect();
-    if let Some(bath) = &row.bath {
-        out.insert(0, format!("the bath {bath}"));
-    }
-    out
 }
 
 /// A free dimension with its value, for tables.

@@ -2,6 +2,7 @@
 //! changed where they stand, new bodies added at the end.
 
 use std::fmt::Write as _;
+use std::path::Path;
 
 use shapes::{Point, Vec2};
 use solver::remedy::{Edit, Form, Remedy};
@@ -13,6 +14,7 @@ use crate::document::{
     digits, first_supply, many, number, pair, set, set_bath, shift, table_of, tidy,
 };
 use crate::job::{Resolved, resolve};
+use crate::vary::rebase;
 
 /// Shape keys of a body, and what goes with them.
 const SHAPES: [&str; 11] = [
@@ -30,12 +32,14 @@ const SHAPES: [&str; 11] = [
 ];
 
 /// The text of the job with a remedy, and what it resolves to; `None` where the file is drawn in a
-/// way that the change cannot be written into, which is found by reading the text back.
+/// way that the change cannot be written into, which is found by reading the text back. The files that
+/// the job names are named from the folder `to`, where the text is to stand.
 pub fn job_text(
     source: &Source,
     job: &Resolved,
     remedy: &Remedy,
     title: &str,
+    to: &Path,
 ) -> Option<(String, Resolved)> {
     let mut doc = source.text.parse::<DocumentMut>().ok()?;
     let unit_m = job.unit.metres;
@@ -106,7 +110,12 @@ pub fn job_text(
         text = doc.to_string();
         read = resolve(&written(&text)).ok()?;
     }
-    same(wanted, &read.positions().first()?.0).then_some((text, read))
+    if !same(wanted, &read.positions().first()?.0) {
+        return None;
+    }
+    let mut doc = text.parse::<DocumentMut>().ok()?;
+    rebase(&mut doc, &source.name, to);
+    Some((doc.to_string(), read))
 }
 
 /// True if an earlier body comes from the same table.

@@ -107,7 +107,8 @@ fn too_many() -> Diagnostic {
         .help("--sample COUNT solves so many of them, spread evenly")
 }
 
-fn axis(varying: &Varying, sample: Option<usize>) -> Axis {
+/// A variable as tables and charts show it.
+pub fn axis(varying: &Varying, sample: Option<usize>) -> Axis {
     let values = &varying.variable.values;
     let (bins, binned) = match (values, sample) {
         (Values::Between { .. }, Some(count)) => {

@@ -10,18 +10,6 @@ use crate::document::{ROLES, set};
 /// The file that is read where a job names no bath file.
 const BATHS: &str = "baths.toml";
 
-/// The text of the job file `job`, or one made of it, as it must be in the folder `to`.
-pub fn rebased(text: &str, job: &str, to: &Path) -> String {
-    match text.parse::<DocumentMut>() {
-        Ok(mut doc) => {
-            rebase(&mut doc, job, to);
-            doc.to_string()
-        }
-        // what is no TOML names no files
-        Err(_) => text.to_owned(),
-    }
-}
-
 /// Makes the files that `doc` names, the text of the job file `job`, right for the folder `to`.
 pub fn rebase(doc: &mut DocumentMut, job: &str, to: &Path) {
     let from =

@@ -18,8 +18,7 @@ use std::path::Path;
 use solver::plan::{Blocked, Model, Task, Variable};
 use toml_edit::DocumentMut;
 
-use folder::rebase;
-pub use folder::rebased;
+pub use folder::rebase;
 pub use variable::{Varying, grid, tidy};
 
 use crate::bath::{self, Library};
@@ -73,6 +72,11 @@ impl Varied {
         } else {
             Err(faults)
         }
+    }
+
+    /// The title of the job as it stands.
+    pub fn title(&self) -> &str {
+        &self.title
     }
 
     /// The variables, for the solver.

@@ -29,7 +29,7 @@
 //! // the layout of an anode at (x, y), metres
 //! let layout = |x: f64, y: f64| {
 //!     let corners = [(40., 40.), (46., 40.), (46., 94.), (90., 94.), (90., 100.), (40., 100.)];
-//!     let corners = corners.map(|(x, y)| Point::new(x, y) * 1e-3);
+//!     let corners = corners.map(|(x, y)| Point::new(1e-3 * x, 1e-3 * y));
 //!     let part = Outline::polygon(&corners, 0.0)?;
 //!     let anode = Outline::rect(Point::new(x, y), (0.01, 0.04), 0.0)?;
 //!     Ok::<_, ShapeError>(Layout {

@@ -8,7 +8,7 @@
 //! current than the job states, though an evener one might bear it.
 use shapes::Point;
 
-use crate::plan::{Answer, BURNING_SHARE, Demands, Outcome};
+use crate::plan::{Answer, BURNING_SHARE, Demands, Measured, Outcome};
 use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;
 use crate::solve::SolveError;
@@ -53,8 +53,12 @@ pub struct Standing {
     pub least_at: Point,
     /// Where it is thickest.
     pub most_at: Point,
+    /// Uncertainty of `least_over_mean`.
+    pub least_over_mean_uncertainty: f64,
     /// Thickest significant place after `seconds`, m.
     pub thickest_m: Option<f64>,
+    /// Its uncertainty, m; 0 if it is not known.
+    pub thickest_uncertainty_m: f64,
     /// Metal beyond what is wanted on the parts, and all on thieves, after `seconds`, kg.
     pub wasted_kg: Option<f64>,
     /// Voltage of the first supply.
@@ -124,17 +128,24 @@ impl Standing {
         let growth = outcome.growth?;
         let paced = if goal.by_mean { growth.mean } else { growth.least };
         let seconds = (paced.value > 0.0).then(|| goal.least.si() / paced.value);
+        let share = |m: Measured| if m.value > 0.0 { m.doubt / m.value } else { 0.0 };
+        let thickest_m = seconds.map(|t| t * growth.greatest.value);
+        let least_over_mean = growth.least.value / growth.mean.value;
         let first = outcome.feeds.first();
         Some(Self {
             seconds,
-            uncertainty: if paced.value > 0.0 { paced.doubt / paced.value } else { 0.0 },
-            least_over_mean: growth.least.value / growth.mean.value,
+            uncertainty: share(paced),
+            least_over_mean,
+            least_over_mean_uncertainty: least_over_mean
+                * (share(growth.least) + share(growth.mean)),
             least_m_s: growth.least.value,
             mean_m_s: growth.mean.value,
             most_m_s: growth.greatest.value,
             least_at: growth.least_at,
             most_at: growth.greatest_at,
-            thickest_m: seconds.map(|t| t * growth.greatest.value),
+            thickest_m,
+            thickest_uncertainty_m: thickest_m.unwrap_or(0.0)
+                * (share(growth.greatest) + share(paced)),
             wasted_kg: seconds.map(|t| answer.beyond_kg(t, goal.least)),
             volts: first.map_or(0.0, |f| f.volts.value),
             volts_uncertainty: first.map_or(0.0, |f| f.volts.doubt),

@@ -86,7 +86,7 @@ pub use edit::{Edit, Form, apply};
 pub use judge::{Goal, Standing};
 pub use pocket::Pocket;
 pub use proposal::{Dim, Kind, Measure};
-pub use rank::{Outcome, Rank, Remedies, Remedy, RemedyError, Risk, Step, remedies};
+pub use rank::{OVERLOAD, Outcome, Rank, Remedies, Remedy, RemedyError, Risk, Step, remedies};
 
 use crate::quantity::{CurrentDensity, Length, Time};
 use crate::sensitivity::Case;

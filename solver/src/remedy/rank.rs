@@ -33,13 +33,19 @@ pub enum RemedyError {
 /// How far a remedy brings the job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Rank {
-    /// Everything that is wanted is met.
+    /// Everything that is wanted is met, and no anode carries more than [`OVERLOAD`] times what it
+    /// stands.
     Enough,
-    /// It is better by more than the uncertainty and by a twentieth at least.
+    /// What is wanted is reached some time, and it is better by more than the uncertainty and by a
+    /// twentieth at least.
     Helps,
     /// It is no better.
     NoGain,
 }
+
+/// Mean current density of an anode over what it stands from which a remedy is not called enough:
+/// a soluble anode turns passive there (common practice, no source).
+pub const OVERLOAD: f64 = 2.0;
 
 /// What to look out for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -211,18 +217,33 @@ fn rows(trials: &Trials<'_>) -> Vec<Remedy> {
     };
     let before = base.cost(goal);
     for row in &mut rows {
-        let helps = row.cost < before - loose(row);
+        let helps = row.cost < before - loose(row) && row.standing.seconds.is_some();
+        let passive = row.standing.anode_use > OVERLOAD;
         row.rank = match (row.standing.meets(goal), helps) {
-            (true, true) => Rank::Enough,
-            (true, false) if !base.meets(goal) => Rank::Enough,
-            (false, true) => Rank::Helps,
+            (true, true) if !passive => Rank::Enough,
+            (true, false) if !passive && !base.meets(goal) => Rank::Enough,
+            (_, true) => Rank::Helps,
             _ => Rank::NoGain,
         };
     }
+    drop_idle_pair(&mut rows);
     rows.sort_by(|a, b| {
         a.rank.cmp(&b.rank).then(a.cost.total_cmp(&b.cost)).then(a.parts.cmp(&b.parts))
     });
     rows
+}
+
+/// Two together stay only where they are worth more than either alone.
+fn drop_idle_pair(rows: &mut Vec<Remedy>) {
+    let Some(at) = rows.iter().position(|r| r.kinds.len() > 1) else { return };
+    let pair = &rows[at];
+    let beats = |one: &Remedy| {
+        pair.rank < one.rank || (pair.rank == one.rank && pair.cost < one.cost - WORTH)
+    };
+    let mut halves = rows.iter().filter(|r| r.kinds.len() == 1 && pair.kinds.contains(&r.kinds[0]));
+    if !halves.all(beats) {
+        rows.remove(at);
+    }
 }
 
 /// What the search begins with.

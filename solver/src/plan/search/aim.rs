@@ -117,6 +117,10 @@ impl Limit {
     }
 }
 
+/// A thinnest place that is uncertain by this share of its thickness may as well be bare: it lies
+/// about the covering threshold.
+const SHAKY: f64 = 0.5;
+
 /// Violation of a figure without a value: more than any other.
 const NO_VALUE: f64 = 50.0;
 
@@ -207,13 +211,27 @@ impl Judge {
             .map(|(limit, margin)| limit.violation(outcome, if close { 0.0 } else { *margin }))
             .sum();
         match self.aim(outcome) {
-            Some(aim) if beyond <= 0.0 => Merit::Good(aim),
-            Some(_) => Merit::Beyond(beyond),
             // the more of it is bare, the worse
-            None => {
+            Some(_) | None if self.is_bare(outcome) => {
                 let none = outcome.growth.as_ref().map_or(1.0, |g| g.none);
                 Merit::Beyond(beyond + NO_VALUE + none)
             }
+            None => Merit::Beyond(beyond + NO_VALUE + 1.0),
+            Some(aim) if beyond <= 0.0 => Merit::Good(aim),
+            Some(_) => Merit::Beyond(beyond),
         }
+    }
+
+    /// True if a figure aimed at hangs on a thinnest place that stays bare, or may do so within its
+    /// numerical uncertainty.
+    pub fn is_bare(&self, outcome: &Outcome) -> bool {
+        let hangs = |t: &Term| {
+            matches!(
+                t.figure,
+                Figure::Least | Figure::TimeToWanted | Figure::GreatestOverLeast | Figure::Wasted
+            )
+        };
+        self.aim.0.iter().any(hangs)
+            && outcome.growth.as_ref().is_some_and(|g| g.least.doubt >= SHAKY * g.least.value)
     }
 }

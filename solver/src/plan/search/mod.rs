@@ -147,6 +147,9 @@ pub struct Searched {
     pub reasons: Vec<(String, usize)>,
     /// Limits that layouts miss, the one missed most often first.
     pub blocks: Vec<Block>,
+    /// How many solved layouts leave a significant place bare, or may do so, where the aim hangs on
+    /// the thinnest one.
+    pub bare: usize,
     /// What was done.
     pub counts: Counts,
     /// True if it was stopped early.
@@ -279,9 +282,11 @@ fn run<L: Lab>(lab: &L, search: &Search, watch: &Watch<'_>, spent: usize) -> Sea
     let trials = std::mem::take(&mut ledger.trials);
     let (reasons, blocks) = finish::blocks(&trials, &judge);
     let count = |of: &dyn Fn(&Trial) -> bool| trials.iter().filter(|t| of(t)).count();
+    let bare = |t: &Trial| t.found.outcome().is_some_and(|o| judge.is_bare(o));
     Searched {
         own,
         best,
+        bare: count(&bare),
         nearest,
         front: finish::front(&trials, &judge, &search.front),
         reasons,

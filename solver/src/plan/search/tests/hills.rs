@@ -254,3 +254,14 @@ fn what_cannot_be_searched_is_refused() {
     let own = Some(vec![1.0]);
     assert_eq!(ask(&Search { own, ..what }), Err(SearchError::Own { found: 1, wanted: 2 }));
 }
+
+/// Two planes meet in a crease that falls along a = b + 1; its lower end has 10.
+#[test]
+fn a_crease_is_followed_to_its_lower_end() {
+    let crease = |x: &[f64]| Some([10.0 + 4.0 * (x[0] - x[1] - 1.0).abs() + 1.5 * x[0], 0.0, 0.0]);
+    for seed in 0..6 {
+        let own = Some(vec![0.3, 0.7]);
+        let found = find(&crease, &Search { own, seed, ..plain(square(), Figure::Power, 120) });
+        assert!(best(&found).0 < 10.1, "{seed}: {:?}", best(&found));
+    }
+}

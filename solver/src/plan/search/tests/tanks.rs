@@ -48,13 +48,15 @@ fn distances() -> Vec<Variable> {
 
 #[test]
 fn of_two_anodes_at_free_distances_the_symmetric_layout_is_evenest() {
-    let what =
-        Search { own: Some(vec![0.03, 0.08]), ..plain(distances(), Figure::GreatestOverLeast, 70) };
+    let what = Search {
+        own: Some(vec![0.03, 0.08]),
+        ..plain(distances(), Figure::GreatestOverLeast, 150)
+    };
     let found = search(&between_anodes, &what, &Watch::NOBODY).expect("it can be searched");
     let values = &found.trials[found.best[0]].values;
     assert!((values[0] - values[1]).abs() < 0.003, "{values:?}");
     // and no layout of a grid is more than one per cent better
-    let points = grid(&distances().iter().map(|v| v.values.grid(9)).collect::<Vec<_>>());
+    let points = grid(&distances().iter().map(|v| v.values.grid(7)).collect::<Vec<_>>());
     let all = sweep(&between_anodes, &points, None, &|| false, &|_, _| ());
     let of = |f: &Found| Figure::GreatestOverLeast.of(f.outcome()?).map(|m| m.value);
     let least = all.iter().flatten().filter_map(of).fold(f64::INFINITY, f64::min);
@@ -82,7 +84,7 @@ fn an_anode_that_may_go_anywhere_ends_where_a_fine_grid_has_its_best() {
     };
     let found = search(&behind_a_shield, &what, &Watch::NOBODY).expect("it can be searched");
     let (bench, _) = Bench::new(&behind_a_shield, &variables, what.own.as_deref(), 4e-3);
-    let points = grid(&variables.iter().map(|v| v.values.grid(12)).collect::<Vec<_>>());
+    let points = grid(&variables.iter().map(|v| v.values.grid(9)).collect::<Vec<_>>());
     let open: Vec<Vec<f64>> = points.into_iter().filter(|p| bench.make(p).is_ok()).collect();
     let all = sweep(&behind_a_shield, &open, None, &|| false, &|_, _| ());
     let of = |f: &Found| Figure::TimeToWanted.of(f.outcome()?).map(|m| m.value);
