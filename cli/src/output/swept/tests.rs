@@ -28,7 +28,7 @@ fn swept<'a>(axes: usize) -> Swept<'a> {
     let row = |(k, point): (usize, &Vec<f64>)| {
         let current = point.get(1).copied().unwrap_or(30.0);
         let near = point[0];
-        let solved = near + current < 85.0;
+        let solved = near + current < 75.0;
         let seconds = 36e3 / current * (1.0 + near / 300.0);
         let figures = Figure::ALL.iter().map(|figure| {
             let value = match figure {
@@ -70,13 +70,9 @@ fn the_best_neither_burns_nor_stays_bare() {
     assert_eq!(best[0].values, [0.0, 50.0]);
     assert!(best.iter().all(|row| row.values[1] < 55.0));
     let text = report(&swept).join("\n");
-    assert!(text.contains("20 combinations, 18 solved, 2 make no layout."), "{text}");
-    assert!(text.contains("2 times: \"bell\" and \"left\" overlap"), "{text}");
-    let (first, second) = (text.find("supply.current 9"), text.find("anode.left.move.x under"));
-    assert!(
-        first.is_some() || second.is_some() || text.contains("explains by itself: supply.current"),
-        "{text}"
-    );
+    assert!(text.contains("20 combinations, 17 solved, 3 make no layout."), "{text}");
+    assert!(text.contains("3 times: \"bell\" and \"left\" overlap"), "{text}");
+    assert!(text.contains("explains by itself: supply.current"), "{text}");
 }
 
 /// The logarithm of a product is a sum, so each factor's share of the variance is known: for a full
