@@ -107,7 +107,7 @@ pub fn drawing(swept: &Swept, pair: [usize; 2]) -> Drawing {
     let outline = rectangle(area).set("fill", "none").set("stroke", INK);
     page.add(outline.set("stroke-width", 0.8));
     let panel = Rect::new(area.x1 + 30.0, area.y0, width - 12.0, area.y1);
-    let foot = key(&mut page, swept, (panel, &scale), &heading(aim.figure, unit), &cells, factor);
+    let foot = key(&mut page, swept, (panel, &scale), &heading(aim.words(), unit), &cells, factor);
     page.height = page.height.max(foot + 12.0);
     page.trim_foot();
     page
@@ -138,9 +138,8 @@ const MARK: &str = "#d01c1c";
 fn subtitle(swept: &Swept, pair: [usize; 2], aim: Aim) -> String {
     let others = swept.axes.iter().enumerate().filter(|(k, _)| !pair.contains(k));
     let others: Vec<&str> = others.map(|(_, axis)| axis.name.as_str()).collect();
-    let what = aim.figure.words();
-    let what =
-        if aim.all { format!("{what} (every one burns or stays bare)") } else { what.into() };
+    let what = aim.words();
+    let what = if aim.all { format!("{what} (every one does)") } else { what.into() };
     let binned = pair.iter().any(|k| swept.axes.get(*k).is_some_and(|a| a.binned));
     match (others.is_empty(), binned) {
         (true, false) => format!("{what}, all else as drawn"),

@@ -105,7 +105,7 @@ fn one_panel(
     let name = match thickness {
         true => format!("Thickness on the significant surface ({unit})"),
         false if panel.len() > 1 => format!("Share of the parts' surface ({unit})"),
-        false => heading(first, unit),
+        false => heading(first.words(), unit),
     };
     let y = chart::Axis::fitting(factor * low, factor * high.max(1e-12), &name);
     let plot = Plot { area, x: x.clone(), y };

@@ -158,6 +158,26 @@ pub struct Aim {
     pub all: bool,
 }
 
+impl Aim {
+    /// What it measures, in words.
+    fn words(self) -> &'static str {
+        match (self.all, self.figure) {
+            (true, Figure::Burning) => "surface that burns or stays bare",
+            (_, figure) => figure.words(),
+        }
+    }
+
+    /// What a row comes to by it.
+    fn of(self, row: &Row) -> Option<Measured> {
+        if self.all && self.figure == Figure::Burning {
+            let shares = [Figure::Burning, Figure::Bare].into_iter().filter_map(|f| row.figure(f));
+            return shares
+                .reduce(|a, b| Measured { value: a.value + b.value, doubt: a.doubt + b.doubt });
+        }
+        row.figure(self.figure)
+    }
+}
+
 impl Swept<'_> {
     /// Time to what is wanted; where nothing is wanted, the least thickness; without a run, evenness;
     /// without a metal, the greatest current density. Where every row burns or leaves a significant
@@ -175,22 +195,15 @@ impl Swept<'_> {
         if self.rows.iter().any(|row| self.worth(row, aim).is_some()) {
             return aim;
         }
-        let figure = match self
-            .rows
-            .iter()
-            .any(|row| row.figure(Figure::Burning).is_some() && !row.is_bare())
-        {
-            true => Figure::Burning,
-            false if known(Figure::Bare) => Figure::Bare,
-            false => Figure::PeakDensity,
-        };
+        let shares = known(Figure::Burning) || known(Figure::Bare);
+        let figure = if shares { Figure::Burning } else { Figure::PeakDensity };
         Aim { figure, less: true, all: true }
     }
 
     /// What a row comes to by the aim; `None` if it is not solved, burns, or leaves a significant
     /// place bare.
     pub fn worth(&self, row: &Row, aim: Aim) -> Option<Measured> {
-        row.figure(aim.figure).filter(|_| aim.all || (row.does_not_burn() && !row.is_bare()))
+        aim.of(row).filter(|_| aim.all || (row.does_not_burn() && !row.is_bare()))
     }
 
     /// Rows that neither burn nor stay bare, or all where every one does; the best first, equal ones in
@@ -250,9 +263,8 @@ fn six(value: f64) -> String {
     format!("{value:.5e}").parse::<f64>().map_or_else(|_| String::new(), |v| (v + 0.0).to_string())
 }
 
-/// A figure in words with its unit, capital first.
-fn heading(figure: Figure, unit: &str) -> String {
-    let words = figure.words();
+/// Words with a unit, capital first.
+fn heading(words: &str, unit: &str) -> String {
     let mut letters = words.chars();
     let first = letters.next().map(|c| c.to_uppercase().collect::<String>()).unwrap_or_default();
     let tail = letters.as_str();

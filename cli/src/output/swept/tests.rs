@@ -123,3 +123,29 @@ fn no_label_of_a_chart_is_cut_or_covered() {
     }
     assert_eq!(swept(3).charts().len(), 3);
 }
+
+/// Where all burn, what burns and what stays bare together say how near a row is.
+#[test]
+fn where_all_burn_the_least_of_it_comes_first() {
+    let mut swept = swept(2);
+    for row in &mut swept.rows {
+        // 0.05 to 0.09 with the number burns, and the odd ones stay bare too
+        let burning = 0.05 + 0.002 * row.number as f64;
+        let bare = if row.number % 2 == 1 { 0.2 } else { 0.0 };
+        for (k, figure) in Figure::ALL.iter().enumerate() {
+            let share = match figure {
+                Figure::Burning => burning,
+                Figure::Bare => bare,
+                _ => continue,
+            };
+            row.figures[k] = Some(Measured { value: share, doubt: 0.0 });
+        }
+        row.status = Status::Solved;
+    }
+    assert!(swept.aim().all);
+    let best = swept.best();
+    assert_eq!((best.len(), best[0].number, best[1].number, best[10].number), (20, 2, 4, 1));
+    let text = report(&swept).join("\n");
+    assert!(text.contains("Every one burns on more than 1 %"), "{text}");
+    assert!(text.contains("spread of the surface that burns or stays bare"), "{text}");
+}

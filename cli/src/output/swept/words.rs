@@ -49,7 +49,7 @@ fn best(swept: &Swept, out: &mut Vec<String>) {
     } else {
         out.push(format!(
         "Best by {} ({way} first), of the {} that neither burn on more than 1 % of the surface nor leave a significant place bare:",
-        aim.figure.words(),
+        aim.words(),
         best.len()
     ));
     }
@@ -129,7 +129,7 @@ fn weights(swept: &Swept) -> Option<String> {
     let rows: Vec<(f64, &Row)> = swept
         .rows
         .iter()
-        .filter_map(|row| Some((row.figure(aim.figure)?.value, row)))
+        .filter_map(|row| Some((aim.of(row)?.value, row)))
         .filter(|(value, _)| *value > 0.0)
         .map(|(value, row)| (value.ln(), row))
         .collect();
@@ -139,7 +139,7 @@ fn weights(swept: &Swept) -> Option<String> {
     let mean = rows.iter().map(|(v, _)| v).sum::<f64>() / rows.len() as f64;
     let all: f64 = rows.iter().map(|(v, _)| (v - mean) * (v - mean)).sum();
     if all < 1e-12 * rows.len() as f64 {
-        return Some(format!("None of the variables moves the {}.", aim.figure.words()));
+        return Some(format!("None of the variables moves the {}.", aim.words()));
     }
     let share = |(k, axis): (usize, &Axis)| {
         let mut sums = vec![(0.0, 0.0); axis.bins.len().max(1)];
@@ -171,7 +171,7 @@ fn weights(swept: &Swept) -> Option<String> {
     };
     Some(format!(
         "Of the spread of the {} each explains by itself: {}{rest}.",
-        aim.figure.words(),
+        aim.words(),
         words.join(", ")
     ))
 }
