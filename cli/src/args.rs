@@ -21,6 +21,7 @@ Exit status:
   2  wrong usage, or a job file that cannot be used
   3  the solver did not reach an answer
   4  a result cannot be written
+  130  stopped by Ctrl-C; what a sweep has done is kept
 
 This is a planning aid. Baths, fumes and rectifiers can hurt: follow local codes, the safety data
 sheets, and the advice of qualified chemists and electricians.";
@@ -57,6 +58,10 @@ pub enum Command {
     Baths(BathsOptions),
     /// Try what the trade would try about thin and thick places, and rank it
     Remedies(RemediesOptions),
+    /// Find the values of a job's numbers that serve an aim best and keep to limits
+    Search(SearchOptions),
+    /// Solve a job for many values of its numbers at once: table, charts, the best
+    Sweep(SweepOptions),
     /// Write a page on why recesses plate thin, every number solved anew
     Lesson(LessonOptions),
     /// Say what must be held tightly at the tank: conductivity, current, the place of every body
@@ -134,6 +139,106 @@ pub struct SensitivityOptions {
     /// Where the results go
     #[command(flatten)]
     pub results: ResultsOptions,
+}
+
+/// Options of `search`.
+#[derive(Debug, Args)]
+pub struct SearchOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// A value of the job by its dotted name, with what it may be: anode.left.move.x=-40..40mm,
+    /// supply.current=20..60A, 40..60mm:5 in multiples of 5, part.turn=0,90,180,
+    /// bath.use=watts-nickel,nickel-sulfamate; may be repeated
+    #[arg(long, value_name = "NAME=VALUES")]
+    pub vary: Vec<String>,
+
+    /// What is to become least: time (to the least wanted), waste (metal beyond it), even (greatest
+    /// over least thickness), or any figure, such as voltage; of several, each by its weight (time:2,
+    /// waste:0.5/g) [default: time]
+    #[arg(long, value_name = "FIGURE[:WEIGHT]")]
+    pub aim: Vec<String>,
+
+    /// What must be kept to: 'volts<=6', 'burning<=2 %', 'least>=12 um'; may be repeated. Without
+    /// one on burning, no more than 1 % of the surface may burn
+    #[arg(long, value_name = "FIGURE<=VALUE")]
+    pub limit: Vec<String>,
+
+    /// Least distance of what is moved from walls and other bodies, such as '5 mm'
+    #[arg(long, value_name = "LENGTH")]
+    pub clearance: Option<String>,
+
+    /// The two figures of the trade-off chart, such as time,waste [default: the aims come first]
+    #[arg(long, value_name = "FIGURE,FIGURE")]
+    pub front: Option<String>,
+
+    /// Layouts solved at most
+    #[arg(long, value_name = "COUNT", default_value_t = 150, value_parser = at_least::<8>)]
+    pub budget: usize,
+
+    /// Another seed searches along other ways; the same one finds the same
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
+
+    /// How many layouts, well apart from each other, are shown and written at most
+    #[arg(long, value_name = "COUNT", default_value_t = 3, value_parser = at_least::<1>)]
+    pub best: usize,
+
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
+}
+
+/// Reads a whole number of `LEAST` or more.
+fn at_least<const LEAST: usize>(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(count) if (LEAST..=1_000_000).contains(&count) => Ok(count),
+        _ => Err(format!("expected a whole number from {LEAST} to 1000000")),
+    }
+}
+
+/// Options of `sweep`.
+#[derive(Debug, Args)]
+pub struct SweepOptions {
+    /// Job file (TOML), or - for standard input
+    pub job: String,
+
+    /// A value of the job by its dotted name, with its values: anode.left.move.x=40..160mm/13,
+    /// supply.current=20..60A/5, 5..500A/9log in equal ratios, 40..60mm:5 in multiples of 5,
+    /// part.turn=0,90,180, bath.use=watts-nickel,nickel-sulfamate; may be repeated
+    #[arg(long, value_name = "NAME=VALUES")]
+    pub vary: Vec<String>,
+
+    /// So many combinations spread evenly over the ranges, instead of all of them
+    #[arg(long, value_name = "COUNT")]
+    pub sample: Option<usize>,
+
+    /// Go on with a sweep that was stopped: solves only what is missing
+    #[arg(long)]
+    pub resume: bool,
+
+    /// Solve one part only, such as 3/16, to be merged with the others later
+    #[arg(long, value_name = "PART/PARTS", value_parser = shard)]
+    pub shard: Option<(usize, usize)>,
+
+    /// Solve nothing: join the tables of all parts into the whole
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["vary", "sample", "shard", "resume"])]
+    pub merge: Vec<PathBuf>,
+
+    /// Where the results go
+    #[command(flatten)]
+    pub results: ResultsOptions,
+}
+
+/// Reads `3/16`.
+fn shard(text: &str) -> Result<(usize, usize), String> {
+    let numbers = text.split_once('/').and_then(|(part, parts)| {
+        Some((part.trim().parse().ok()?, parts.trim().parse::<usize>().ok()?))
+    });
+    match numbers {
+        Some((part, parts)) if (1..=parts).contains(&part) => Ok((part, parts)),
+        _ => Err("expected PART/PARTS such as 3/16, with PART from 1 to PARTS".into()),
+    }
 }
 
 /// Options of `compare`.

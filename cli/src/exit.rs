@@ -15,6 +15,8 @@ pub enum ExitStatus {
     NotSolved = 3,
     /// A result cannot be written.
     Io = 4,
+    /// Stopped by Ctrl-C; what is done is kept.
+    Interrupted = 130,
 }
 
 impl From<ExitStatus> for ExitCode {

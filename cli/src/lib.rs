@@ -15,6 +15,7 @@ pub mod diagnostic;
 mod document;
 mod exit;
 pub mod files;
+mod interrupt;
 pub mod job;
 mod leaning;
 mod lesson;
@@ -22,6 +23,8 @@ pub mod output;
 mod outputs;
 mod progress;
 mod remedy;
+mod search;
+mod sweep;
 mod terminal;
 pub mod units;
 mod vary;
@@ -72,6 +75,8 @@ pub fn run_on(
         Command::Baths(options) => commands::baths::run(options, &mut streams),
         Command::Sensitivity(options) => commands::sensitivity::run(options, &mut streams),
         Command::Remedies(options) => commands::remedies::run(options, &mut streams),
+        Command::Search(options) => commands::search::run(options, &mut streams),
+        Command::Sweep(options) => commands::sweep::run(options, &mut streams),
         Command::Designation(options) => commands::designation::run(options, &mut streams),
     };
     match done.and_then(|status| streams.out.flush().map(|()| status)) {

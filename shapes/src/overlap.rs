@@ -171,11 +171,11 @@ impl Rim {
     }
 }
 
-/// The stretches between cuts, all around; the whole loop where there is no cut.
+/// The stretches between cuts, all around; the whole loop where there is no cut, or only one: from a
+/// cut once around to itself, rounding might leave nothing.
 fn stretches(curve: &Loop, cuts: &[f64]) -> Vec<(f64, f64)> {
     match cuts {
-        [] => vec![(0.0, curve.length())],
-        [only] => vec![(*only, *only + curve.length())],
+        [] | [_] => vec![(0.0, curve.length())],
         _ => {
             let around = cuts[0] + curve.length();
             let next = cuts[1..].iter().copied().chain([around]);
@@ -262,6 +262,27 @@ mod tests {
         assert!((found.area - std::f64::consts::PI).abs() < 1e-9);
         let found = rect(0.0, 0.0, 4.0, 4.0).overlap(&rect(0.0, 1.0, 2.0, 1.0)).expect("inside");
         assert!((found.area - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn one_that_touches_the_rim_of_another_from_inside_anywhere_is_inside() {
+        let room = rect(0.1, 0.2, 4.0, 3.0);
+        for k in 0..200 {
+            let (x, radius) = (1.0 + 0.011 * f64::from(k), 0.3 + 0.0031 * f64::from(k));
+            let rod = Outline::disc(Point::new(x, 0.2 + radius), radius).expect("a disc");
+            let exact = std::f64::consts::PI * radius * radius;
+            // on its edge, and a square on its corner
+            let square = Outline::rect(Point::ORIGIN, (radius, radius), 0.0).expect("a square");
+            let square = square.turned(45.0).moved(Vec2::new(x, 0.2 + 0.5f64.sqrt() * radius));
+            for (body, exact) in [(rod, exact), (square, radius * radius)] {
+                for degrees in [0.0, 90.0, 17.3 + f64::from(k)] {
+                    let turned = |o: &Outline| o.turned_about(degrees, Point::new(5.3, -2.7));
+                    let found = turned(&room).overlap(&turned(&body)).map(|o| o.area);
+                    let found = found.expect("inside");
+                    assert!((found - exact).abs() < 1e-8 * exact, "{k} {degrees}: {found}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -239,6 +239,10 @@ fn descend(
                 (p, p_free, decrement)
             }
         };
+        // uphill: rounding has eaten a matrix whose laws are all but flat
+        if decrement < -UPHILL * power {
+            return Err(Stalled::NotPositive);
+        }
         let flat = decrement <= slack * power;
         let net = down.iter().sum::<f64>().abs();
         let off = down_free.iter().fold(net, |off, f| off.max(f.abs()));
@@ -263,6 +267,9 @@ fn descend(
     }
     Err(Stalled::Slow)
 }
+
+/// A decrement this far below nothing, as a share of the power, is not that of a positive matrix.
+const UPHILL: f64 = 1e-6;
 
 /// A voltage of a supply that no answer has, V: the current asked for cannot be had.
 const ENDLESS: f64 = 1e9;

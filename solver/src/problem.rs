@@ -27,6 +27,8 @@ pub(crate) struct Problem<'a> {
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
     pub(crate) method: Method,
+    /// Accuracy asked for.
+    pub(crate) accuracy: f64,
     /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
     /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
@@ -34,11 +36,16 @@ pub(crate) struct Problem<'a> {
     pub(crate) wet_m: Vec<f64>,
 }
 
-/// Largest sagitta of a chord, as a share of the smallest radius of its outline.
+/// Largest sagitta of a chord, as a share of the smallest radius of its outline and of the accuracy
+/// asked for.
 ///
-/// Chords are laid so that they keep the curve's mean radius; what is left of the error is of
-/// fourth order in the chord's angle.
-const SAGITTA: f64 = 2e-4;
+/// Chords are laid so that they keep the curve's mean radius; what is left of the error in currents is
+/// of fourth order in the chord's angle. Means over stretches keep one of second order, about as large
+/// as the sagitta, without polarization: where chords of two lengths meet the vertex suits neither.
+const SAGITTA: f64 = 2e-2;
+/// The accuracies between which it follows: no coarser below a hundred chords to the circle, no finer
+/// than any estimate can tell.
+const FOLLOWED: (f64, f64) = (1e-4, 1e-2);
 
 /// The same as a share of the gap to a neighbour.
 const GAP_SHARE: f64 = 0.1;
@@ -50,7 +57,7 @@ impl<'a> Problem<'a> {
         settings: &SolveSettings,
     ) -> Result<(Self, Tree, Mesh), SolveError> {
         let plan = SurfacePlan::new(layout);
-        let domain = Domain::new(layout, &plan, &|owner| sagitta(layout, owner));
+        let domain = Domain::new(layout, &plan, &|owner| sagitta(layout, owner, settings.accuracy));
         let every = vec![true; layout.bodies.len()];
         let law = |e: crate::kinetics::LawError| SolveError::Layout(e.to_string());
         let metals = (0..every.len()).filter(|&b| layout.bodies[b].role.is_metal()).collect();
@@ -83,8 +90,20 @@ impl<'a> Problem<'a> {
         let wiring = Wiring::new(layout);
         // multigrid knows potentials of one unknown each
         let method = if circuit.is_plain() { settings.method } else { Method::Direct };
-        let mut problem =
-            Self { layout, plan, domain, wiring, circuit, guess, wanted, method, wet, wet_m };
+        let accuracy = settings.accuracy;
+        let mut problem = Self {
+            layout,
+            plan,
+            domain,
+            wiring,
+            circuit,
+            guess,
+            wanted,
+            method,
+            accuracy,
+            wet,
+            wet_m,
+        };
         problem.check_limits()?;
         problem.first_currents();
         Ok((problem, tree, mesh))
@@ -166,7 +185,7 @@ impl<'a> Problem<'a> {
     }
 }
 
-fn sagitta(layout: &Layout, owner: u32) -> f64 {
+fn sagitta(layout: &Layout, owner: u32, accuracy: f64) -> f64 {
     let outline = if owner == TANK { &layout.tank } else { &layout.bodies[owner as usize].outline };
     let bend = outline
         .loops()
@@ -179,7 +198,7 @@ fn sagitta(layout: &Layout, owner: u32) -> f64 {
         return f64::MAX;
     }
     // near another outline the chords must not close the gap
-    let sagitta = SAGITTA / bend;
+    let sagitta = SAGITTA * accuracy.clamp(FOLLOWED.0, FOLLOWED.1) / bend;
     let tank = (owner != TANK).then_some(&layout.tank);
     let others = (0..layout.bodies.len()).filter(|&i| i as u32 != owner);
     others

@@ -183,6 +183,8 @@ pub(crate) fn run(
     let known = neighbour.map_or(&[][..], |n| n.grids_for(&problem));
     let mut before: Option<Level> = None;
     let mut halved = vec![false; problem.plan.stretches.len()];
+    // of the grid before
+    let mut local: Option<Vec<f64>> = None;
     let mut kept = Vec::new();
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
@@ -211,9 +213,11 @@ pub(crate) fn run(
             kept.push(Kept { grid: level.grid(), halved: halved.clone() });
         }
         steps += level.steps();
-        let errors = estimate::errors(&problem, &level, before.as_ref(), &halved);
+        let earlier = before.as_ref().zip(local.as_deref());
+        let errors = estimate::errors(&problem, &level, earlier, &halved);
+        local = Some(errors.local.clone());
         let unknowns = level.system.size();
-        let (estimated_error, iterations) = (errors.typical, level.solved.joint.iterations());
+        let (estimated_error, iterations) = (errors.work.typical, level.solved.joint.iterations());
         progress(Progress { grid, unknowns, estimated_error, iterations });
         let met = good_enough(&errors, settings.accuracy);
         // what to say when the budget is spent
@@ -289,13 +293,13 @@ fn work_is_good(errors: &Errors, accuracy: f64) -> bool {
 
 /// True if anodes are, too, as long as the budget lasts.
 fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    let anodes = errors.anodes_typical.max(errors.anodes_worst / WORST);
+    let anodes = errors.anodes.typical.max(errors.anodes.worst / WORST);
     work_is_good(errors, accuracy) && anodes <= estimate::ANODES * accuracy
 }
 
 /// The accuracy that a grid has reached on the work.
 fn reached(errors: &Errors) -> f64 {
-    errors.typical.max(errors.worst / WORST)
+    errors.work.typical.max(errors.work.worst / WORST)
 }
 
 fn finish(
@@ -315,8 +319,8 @@ fn finish(
         grids,
         levels: usize::from(levels),
         finest_cell_m: domain.lattice.cell_m(levels),
-        estimated_error: errors.typical,
-        worst_error: errors.worst,
+        estimated_error: errors.stated.typical,
+        worst_error: errors.stated.worst,
         accuracy_met,
     };
     let Remains { answer, low, free, measured } = level.keep(domain);

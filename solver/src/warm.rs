@@ -165,8 +165,8 @@ impl Neighbour {
     }
 
     /// The first grid, if another layout wants the same one: outlines, marks, bath and wiring are
-    /// the same, and laws and supplies ask for cells of the same sizes. Grids chosen for another
-    /// current are not used: their uncertainties were seen to cover too little.
+    /// the same, and laws and supplies ask for cells of the same sizes: then the answer is the one it
+    /// gets from nothing, whatever it starts from.
     pub(crate) fn grids_for(&self, problem: &Problem) -> &[Kept] {
         let same = self.domain.as_ref() == problem.domain().as_ref()
             && self.stretches == problem.plan.stretches

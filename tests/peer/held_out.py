@@ -19,6 +19,17 @@ def star(at, radii, n, degrees=0.0):
              round(at[1] + radii[k % len(radii)] * math.sin(a), 6)] for k, a in enumerate(angle)]
 
 
+def around(title, tank, *rest):
+    """A layout all around the axis x = 0: bodies on it are drawn whole, the tank with the half that
+    counts. Its currents are whole ones, so its depth is 1 m."""
+    return {**layout(title, box(*tank), *rest, depth=1000.0), "symmetry": "axial"}
+
+
+def mirrored(half):
+    """A closed outline from its right half, given upwards from the axis to the axis."""
+    return half + [[-x, y] for x, y in reversed(half)]
+
+
 MEASURED = {"law": "table", "points": [
     [0.0, 0.0], [0.061, 21.0], [0.118, 74.0], [0.163, 171.0], [0.214, 322.0], [0.292, 617.0], [0.371, 1043.0]]}
 
@@ -125,6 +136,25 @@ ALL = {
          body("shield", "below", rect={"at": [113.3, 28.1], "size": [4.7, 80.2]}),
          body("shield", "above", rect={"at": [113.3, 120.2], "size": [4.7, 98.0]}),
          body("anode", "anode", ANODE, rect={"at": [201.1, 77.9], "size": [8.1, 109.7]})]),
+    "turned-cup": around(
+        "Turned cup, rounded, mouth up to a disc anode, rod anode inside",
+        (83.7, 171.3), 9.7, ("mean", 353.0),
+        [body("part", "cup", NICKEL, corner_radius=1.3, polygon=mirrored(
+            [[37.3, 41.7], [37.3, 103.9], [32.9, 103.9], [32.9, 46.3]])),
+         body("anode", "disc", ANODE, rect={"at": [0, 141.9], "size": [94.6, 7.1]}),
+         body("anode", "rod", ANODE, rect={"at": [0, 85.3], "size": [10.6, 51.1], "corner": 1.7})]),
+    "stepped-shaft": around(
+        "Stepped shaft, sharp, in a ring anode, a ring of plastic above",
+        (79.3, 167.9), 11.3, ("current", 7.9),
+        [body("part", "shaft", butler(4.3, 0.5, 0.5), polygon=mirrored(
+            [[9.7, 38.1], [9.7, 71.9], [17.3, 71.9], [17.3, 104.3], [12.1, 104.3], [12.1, 133.7]])),
+         body("shield", "washer", rect={"at": [39.7, 119.9], "size": [17.1, 3.3]}),
+         body("anode", "ring", ANODE, rect={"at": [62.9, 83.7], "size": [9.3, 71.3], "corner": 2.1})]),
+    "primary-collar": around(
+        "Rounded collar under a ball, no polarization",
+        (71.7, 153.1), 8.7, ("voltage", 1.9),
+        [body("part", "collar", NONE, rect={"at": [27.1, 51.3], "size": [13.9, 21.7], "corner": 4.9}),
+         body("anode", "ball", NONE, disc={"at": [0, 109.7], "radius": 15.1})]),
 }
 
 # what one test run can afford to compute anew
@@ -132,4 +162,5 @@ SMALLEST = "hull"
 
 # size factors of both meshes where the usual ones are too coarse: metal without polarization feels
 # every joint of curved elements, and the measured curve bends sharply at its points
-SIZES = {"table": (1.0, 0.7), "primary-triangle": (0.95, 0.65), "primary-rounded": (0.5, 0.36)}
+SIZES = {"table": (1.0, 0.7), "primary-triangle": (0.95, 0.65), "primary-rounded": (0.5, 0.36),
+         "primary-collar": (0.5, 0.36)}

@@ -2,7 +2,8 @@
 
 Curved triangles (six nodes), Lagrange elements of second or higher degree, Newton's method on
 potentials of bath and unwired or current-fed metal together. Metal without polarization is held at
-its potential and its flux recovered from the residual through the outline's mass matrix.
+its potential and its flux recovered from the residual through the outline's mass matrix. In an axial
+section every integral carries the weight 2 pi r, r being x: currents are those all around, in A.
 """
 import logging
 
@@ -32,12 +33,21 @@ class Mapping(MappingIsoparametric):
         return super().invF(x, tind, newton_max_iters, newton_tol)
 
 
+def breadth(layout, basis):
+    """Breadth of the section at the quadrature points: 1 in the plane, 2 pi r (m) around an axis."""
+    x = np.asarray(basis.global_coordinates())[0]
+    return 2 * np.pi * x if layout.get("symmetry") == "axial" else np.ones_like(x)
+
+
 class Wall:
     """Wetted outline of one body: its facets, seen at the points where table.py asks."""
 
-    def __init__(self, mesh, element, bath, facets):
+    def __init__(self, layout, mesh, element, bath, facets):
         self.basis = FacetBasis(mesh, element, facets=facets, intorder=2 * element.maxdeg + 2)
+        self.breadth = breadth(layout, self.basis)
+        self.surface = self.basis.dx * self.breadth
         self.length = float(self.basis.dx.sum())
+        self.area = float(self.surface.sum())
         self.dofs = bath.get_dofs(facets).all()
         inner, _, cuts = table.places()
         self.at = {key: FacetBasis(mesh, element, facets=facets, quadrature=(x[None, :], np.ones(len(x))))
@@ -89,9 +99,9 @@ def solve(layout, m, degree):
     mesh, facets, kappa = curved(m)
     element = DEGREES[degree]()
     bodies = layout["bodies"]
-    bath = Basis(mesh, element, intorder=2 * degree)
-    stiff = conduction.assemble(bath, kappa=kappa[:, None] * np.ones_like(bath.dx)).tocsr()
-    walls = {k: Wall(mesh, element, bath, f) for k, f in facets.items()
+    bath = Basis(mesh, element, intorder=2 * degree + (layout.get("symmetry") == "axial"))
+    stiff = conduction.assemble(bath, kappa=kappa[:, None] * breadth(layout, bath)).tocsr()
+    walls = {k: Wall(layout, mesh, element, bath, f) for k, f in facets.items()
              if bodies[k]["role"] not in ("shield", "screen")}
     net = Circuit(layout, walls)
     phi, y, steps = newton(layout, stiff, walls, net)
@@ -105,9 +115,9 @@ def solve(layout, m, degree):
         if k in net.law:
             def found(basis, k=k):
                 return net.law[k](net.volts(k, y) - net.rest(k) - np.asarray(basis.interpolate(phi)))[0]
-            ans.current[k] = float((found(w.basis) * w.basis.dx).sum())
+            ans.current[k] = float((found(w.basis) * w.surface).sum())
         else:
-            mass = on_wall.assemble(w.basis, slope=np.ones_like(w.basis.dx)).tocsr()[w.dofs][:, w.dofs]
+            mass = on_wall.assemble(w.basis, slope=w.breadth).tocsr()[w.dofs][:, w.dofs]
             residual = stiff @ phi
             flux = np.zeros(len(phi))
             flux[w.dofs] = spl.spsolve(mass.tocsc(), residual[w.dofs])
@@ -133,7 +143,7 @@ class Circuit:
         if kind == "current":
             self.groups, self.targets = [anodes], [value / depth]
         elif kind == "mean":
-            self.groups, self.targets = [parts], [-value * sum(walls[k].length for k in parts)]
+            self.groups, self.targets = [parts], [-value * sum(walls[k].area for k in parts)]
         self.guess = abs(self.targets[0]) if self.targets else None
         # (given part, number of the unknown or None)
         self.metal = {}
@@ -184,12 +194,13 @@ def newton(layout, stiff, walls, net):
             volts, number = net.metal[k]
             # i + di (V - rest - phi - eta), phi and V unknown
             constant = i + di * (volts - net.rest(k) - eta[k])
-            mat = mat + on_wall.assemble(b, slope=di)
-            rhs += load.assemble(b, density=constant)
-            row = -load.assemble(b, density=di)
+            around = walls[k].breadth
+            mat = mat + on_wall.assemble(b, slope=di * around)
+            rhs += load.assemble(b, density=constant * around)
+            row = -load.assemble(b, density=di * around)
             if number is not None:
                 border[:, number] += row
-            currents[k] = ((constant * b.dx).sum(), row, (di * b.dx).sum())
+            currents[k] = ((constant * walls[k].surface).sum(), row, (di * walls[k].surface).sum())
         for k, w in walls.items():
             if k not in net.law:
                 on = np.zeros(n)
@@ -226,7 +237,7 @@ def start(layout, net, walls, k):
     role = net.bodies[k]["role"]
     side = {"anode": 1.0, "floating": 0.0}.get(role, -1.0)
     same = [j for j in walls if (net.bodies[j]["role"] == "anode") == (role == "anode")]
-    density = side * (net.guess / sum(walls[j].length for j in same) if net.guess else 100.0)
+    density = side * (net.guess / sum(walls[j].area for j in same) if net.guess else 100.0)
     limit = net.bodies[k]["law"].get("limiting")
     if limit:
         density = float(np.clip(density, -0.8 * limit, 0.8 * limit))
@@ -251,7 +262,8 @@ def runs(layout, ans, k):
     cuts = np.moveaxis(np.asarray(w.at["cuts"].global_coordinates()), 0, -1) / MM
     # with weights of one, dx is the speed
     speed = w.at["inner"].dx / MM
-    return table.chain(loops, cuts, speed, weights, -ans.density[k]["inner"], -ans.density[k]["cuts"])
+    through = {key: -ans.density[k][key] * breadth(layout, w.at[key]) for key in ("inner", "cuts")}
+    return table.chain(loops, cuts, speed, weights, through["inner"], through["cuts"])
 
 
 def answer(layout, scale, degree=4):

@@ -58,6 +58,7 @@ def make(name, layout, out, coarse, fine, answer=answer):
         bodies.append(entry)
     data = {
         "name": name, "title": layout["title"],
+        **({"symmetry": layout["symmetry"]} if "symmetry" in layout else {}),
         "tank": layout["tank"], "kappa": layout["kappa"], "depth_mm": layout["depth"],
         "temperature_k": layout["temperature"],
         "supply": {layout["supply"][0]: layout["supply"][1]},

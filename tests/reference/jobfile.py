@@ -43,7 +43,8 @@ def write(layout):
     word = {"mean": f'current_density = "{number(value)} A/m2"', "current": f'current = "{number(value)} A"',
             "voltage": f'voltage = "{number(value)} V"'}[kind]
     lines = [f'title = "{layout["title"]}"', 'unit = "mm"', "", "[tank]",
-             f"outline = {{ polygon = {points(layout['tank'])} }}", f"depth = {number(layout['depth'])}", "",
+             f"outline = {{ polygon = {points(layout['tank'])} }}",
+             'symmetry = "axial"' if layout.get("symmetry") == "axial" else f"depth = {number(layout['depth'])}", "",
              "[bath]", f'temperature = "{number(layout["temperature"] - 273.15)} degC"',
              f'conductivity = "{number(layout["kappa"])} S/m"', 'metal = "Ni"', "efficiency = 1.0", ""]
     for b in layout["bodies"]:

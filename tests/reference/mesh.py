@@ -80,6 +80,9 @@ def _build(layout, scale, tip, order):
     corners = []
     for p in sorted(ends):
         x, y, _ = gmsh.model.getValue(0, p, [])
+        # outlines cross an axis of symmetry squarely: no corner of anything
+        if layout.get("symmetry") == "axial" and x < ON:
+            continue
         if not any(math.hypot(x - a, y - b) < ON for a, b in tangent):
             corners.append((x, y))
     owner = {c: body_at(bodies, c) for c, fs in curves.items() if len(fs) == 1}

@@ -14,7 +14,7 @@ def runs(layout, mesh, ans, k):
     """Connected wetted stretches of body `k`.
 
     Each run is (loop, rows) with rows [s_mm, cumulative current into the metal per depth (A/m),
-    density into the metal (A/m2)] in order of arc length.
+    density into the metal (A/m2)] in order of arc length; around an axis both are times 2 pi r.
     """
     loops, _ = outline.loops_of(layout["bodies"][k]["shape"])
     inner, gauss_w, cuts = places()
@@ -125,6 +125,27 @@ def place(loop, s):
     return loop[-1]["q"]
 
 
+def surface(layout, loop, s0, s1):
+    """Surface of a stretch, m2 per m of depth, or m2 all around an axis: of r along a line its middle
+    is the mean, of an arc the mean follows from its chord."""
+    if layout.get("symmetry") != "axial":
+        return (s1 - s0) * 1e-3
+    total, at = 0.0, 0.0
+    for seg in loop:
+        a, b = max(s0, at) - at, min(s1, at + seg["len"]) - at
+        if b > a:
+            t = np.array([a, b]) / seg["len"]
+            if "c" in seg:
+                angle = seg["a0"] + t * seg["da"]
+                across = seg["r"] * (math.sin(angle[1]) - math.sin(angle[0])) / (angle[1] - angle[0])
+                middle = seg["c"][0] + across
+            else:
+                middle = seg["p"][0] + t.mean() * (seg["q"][0] - seg["p"][0])
+            total += 2 * math.pi * middle * (b - a)
+        at += seg["len"]
+    return total * 1e-6
+
+
 def windows(layout, k, body_runs, corners, clear=0.3):
     """Means over short stretches at least `clear` mm from every corner: [(s0, s1, mean)]."""
     loops, _ = outline.loops_of(layout["bodies"][k]["shape"])
@@ -138,6 +159,7 @@ def windows(layout, k, body_runs, corners, clear=0.3):
             x1, y1 = place(loops[loop], e)
             d1 = np.hypot(corners[:, 0] - x1, corners[:, 1] - y1).min() if len(corners) else 1e9
             if d >= clear and d1 >= clear:
-                out.append((loop, s, e, (cumulative(rows, e) - cumulative(rows, s)) / (e - s) * 1e3))
+                got = cumulative(rows, e) - cumulative(rows, s)
+                out.append((loop, s, e, got / surface(layout, loops[loop], s, e)))
             s = e
     return out

@@ -36,6 +36,8 @@ pub struct Comparison {
     pub parts: Errors,
     /// On all other metal.
     pub others: Errors,
+    /// Error over stated uncertainty of every stretch on the parts.
+    pub claims: Vec<f64>,
     /// Largest error on any metal.
     pub worst: f64,
     /// Body and place (mm) of the largest error on any metal.
@@ -105,6 +107,7 @@ pub fn compare(solution: &Solution, truth: &Reference) -> Comparison {
     let supply = &solution.supplies[0];
     let within = |got: f64, want: f64, claim: f64| (got - want).abs() <= claim + 1e-9 * want.abs();
     Comparison {
+        claims: parts.iter().map(|r| r.claim).collect(),
         parts: Errors::of(parts),
         others: Errors::of(others),
         worst: worst.0,

@@ -1,9 +1,9 @@
 //! Reads a reference fixture: the layout in neutral words, and for every metal body the cumulative
 //! current along its wetted outline.
 //!
-//! Rows are `[s_mm, current into the metal up to s (A per m of depth), density (A/m²)]`; between
-//! rows the cumulative current is the cubic through values and slopes, which keeps means over any
-//! range good to about 1e-6.
+//! Rows are `[s_mm, current into the metal up to s (A per m of depth), density (A/m²)]`, around an axis
+//! both times 2πr; between rows the cumulative current is the cubic through values and slopes, which
+//! keeps means over any range good to about 1e-6.
 use std::f64::consts::TAU;
 use std::path::Path;
 use std::sync::Arc;
@@ -18,6 +18,8 @@ use crate::reference::Reference;
 #[derive(Deserialize)]
 struct File {
     name: String,
+    #[serde(default)]
+    symmetry: SymmetryWord,
     tank: Vec<[f64; 2]>,
     kappa: f64,
     depth_mm: f64,
@@ -28,6 +30,14 @@ struct File {
     corners: Vec<[f64; 2]>,
     self_convergence: SelfConvergence,
     bodies: Vec<BodyWords>,
+}
+
+#[derive(Deserialize, Default, Clone, Copy)]
+#[serde(rename_all = "lowercase")]
+enum SymmetryWord {
+    #[default]
+    Planar,
+    Axial,
 }
 
 #[derive(Deserialize)]
@@ -135,10 +145,14 @@ pub fn read(path: &Path) -> Reference {
     let file: File =
         serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
     let metres = |p: &[f64; 2]| Point::new(p[0] * 1e-3, p[1] * 1e-3);
+    let symmetry = match file.symmetry {
+        SymmetryWord::Planar => Symmetry::Planar,
+        SymmetryWord::Axial => Symmetry::Axial,
+    };
     let layout = Layout {
         tank: Outline::polygon(&file.tank.iter().map(metres).collect::<Vec<_>>(), 0.0)
             .expect("a tank"),
-        symmetry: Symmetry::Planar,
+        symmetry,
         depth: Length::mm(file.depth_mm),
         conductivity: Conductivity::new(file.kappa),
         temperature: Temperature::kelvin(file.temperature_k),
@@ -150,7 +164,7 @@ pub fn read(path: &Path) -> Reference {
         })],
     };
     let currents_a = file.bodies.iter().map(|b| b.current_a).collect();
-    let bodies = file.bodies;
+    let bodies: Vec<BodyWords> = file.bodies.into_iter().map(BodyWords::joined).collect();
     Reference {
         name: file.name,
         layout,
@@ -159,7 +173,7 @@ pub fn read(path: &Path) -> Reference {
         current_a: file.current_a,
         voltage_v: file.voltage_v,
         own_error: file.self_convergence.local,
-        density: Arc::new(move |k, stretch| bodies[k].mean(stretch)),
+        density: Arc::new(move |k, stretch| bodies[k].mean(stretch, symmetry)),
     }
 }
 
@@ -218,8 +232,34 @@ fn law(l: &LawWords) -> Law {
 }
 
 impl BodyWords {
+    /// With a wetted run that goes on past the start of its loop, stored as two, made one.
+    fn joined(mut self) -> Self {
+        const SAME_MM: f64 = 1e-6;
+        for (k, segments) in self.loops.iter().enumerate() {
+            let total: f64 = segments.iter().map(Segment::length).sum();
+            let here = |r: &Run| r.loop_index == k;
+            let first = self.runs.iter().position(|r| here(r) && r.rows[0][0] < SAME_MM);
+            let last = self
+                .runs
+                .iter()
+                .position(|r| here(r) && r.rows[r.rows.len() - 1][0] > total - SAME_MM);
+            let (Some(first), Some(last)) = (first, last) else { continue };
+            if first == last {
+                continue;
+            }
+            let mut rows = self.runs[last].rows.clone();
+            rows.iter_mut().for_each(|r| r[0] -= total);
+            let so_far = rows[rows.len() - 1][1];
+            let more = self.runs[first].rows[1..].iter();
+            rows.extend(more.map(|r| [r[0], r[1] + so_far, r[2]]));
+            self.runs[first].rows = rows;
+            self.runs.remove(last);
+        }
+        self
+    }
+
     /// Mean density over a stretch, found by the place of its middle.
-    fn mean(&self, stretch: &Stretch) -> Option<f64> {
+    fn mean(&self, stretch: &Stretch, symmetry: Symmetry) -> Option<f64> {
         let at = [stretch.at.x * 1e3, stretch.at.y * 1e3];
         let half = 0.5 * stretch.length_m * 1e3;
         let (distance, loop_index, s) = self
@@ -231,7 +271,13 @@ impl BodyWords {
                 (d, k, s)
             })
             .min_by(|a, b| a.0.total_cmp(&b.0))?;
-        let total: f64 = self.loops[loop_index].iter().map(Segment::length).sum();
+        let segments = &self.loops[loop_index];
+        let total: f64 = segments.iter().map(Segment::length).sum();
+        // per m of depth, or all around
+        let surface = |a: f64, b: f64| match symmetry {
+            Symmetry::Planar => (b - a) * 1e-3,
+            Symmetry::Axial => around(segments, total, a, b) * 1e-6,
+        };
         if distance > 1e-3 + 1e-6 * total {
             return None;
         }
@@ -252,13 +298,13 @@ impl BodyWords {
                         let laps = ((x - first) / total).floor();
                         laps * whole + run.cumulative(x - laps * total)
                     };
-                    return Some((up_to(b) - up_to(a)) / (b - a) * 1e3);
+                    return Some((up_to(b) - up_to(a)) / surface(a, b));
                 }
                 if a < first - slack || b > last + slack {
                     continue;
                 }
                 let (a, b) = (a.max(first), b.min(last));
-                return Some((run.cumulative(b) - run.cumulative(a)) / (b - a) * 1e3);
+                return Some((run.cumulative(b) - run.cumulative(a)) / surface(a, b));
             }
         }
         None
@@ -288,6 +334,21 @@ impl Segment {
         }
     }
 
+    /// Surface around the axis x = 0 between two arc lengths of it, mm².
+    fn around(&self, a: f64, b: f64) -> f64 {
+        match self {
+            Segment::Line { from, to } => {
+                let t = 0.5 * (a + b) / self.length();
+                TAU * (from[0] + t * (to[0] - from[0])) * (b - a)
+            }
+            Segment::Arc { centre, radius, start, sweep } => {
+                let angle = |s: f64| start + s / radius * sweep.signum();
+                let turned = radius * sweep.signum() * (angle(b).sin() - angle(a).sin());
+                TAU * (centre[0] * (b - a) + radius * turned)
+            }
+        }
+    }
+
     /// Distance of a point and arc length of the nearest place.
     fn nearest(&self, p: [f64; 2]) -> (f64, f64) {
         match self {
@@ -312,6 +373,21 @@ impl Segment {
             }
         }
     }
+}
+
+/// Surface around the axis between two arc lengths of a loop of length `total`, mm².
+fn around(segments: &[Segment], total: f64, a: f64, b: f64) -> f64 {
+    let mut sum = 0.0;
+    for lap in [-total, 0.0, total] {
+        let mut start = lap;
+        for segment in segments {
+            let end = start + segment.length();
+            let (from, to) = (a.max(start) - start, b.min(end) - start);
+            sum += if to > from { segment.around(from, to) } else { 0.0 };
+            start = end;
+        }
+    }
+    sum
 }
 
 fn nearest(segments: &[Segment], p: [f64; 2]) -> (f64, f64) {

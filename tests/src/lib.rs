@@ -2,6 +2,7 @@
 //!
 //! A [`Reference`] is a layout together with its true currents and densities, however they were
 //! found; [`compare`](compare::compare) measures a solution against it.
+pub mod agree;
 pub mod cases;
 pub mod closed_form;
 pub mod compare;
@@ -15,6 +16,7 @@ pub mod random;
 pub mod reference;
 pub mod truth;
 pub mod values;
+pub mod verdict;
 pub mod walk;
 
 pub use compare::{Comparison, Errors, compare};

@@ -2,7 +2,7 @@
 use std::sync::Arc;
 
 use shapes::{Axis, Outline, Point, Vec2};
-use solver::{Body, Layout, Stretch};
+use solver::{Body, Layout, Stretch, Symmetry};
 
 use crate::reference::Reference;
 
@@ -65,8 +65,12 @@ impl Reference {
         }
     }
 
-    /// The same layout elsewhere on the page, so that the grid cuts it differently.
+    /// The same layout elsewhere on the page, so that the grid cuts it differently. An axial one
+    /// stays on its axis: turned by more than a quarter it stands on its head.
     pub fn placed(&self, pose: Pose) -> Reference {
+        if self.layout.symmetry == Symmetry::Axial {
+            return self.along_axis(pose.angle.cos() < 0.0, pose.shift.y);
+        }
         let body = |b: &Body| Body { outline: pose.outline(&b.outline), ..b.clone() };
         let layout = Layout {
             tank: pose.outline(&self.layout.tank),

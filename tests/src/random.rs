@@ -59,6 +59,27 @@ pub fn layout(seed: u64) -> Layout {
     }
 }
 
+/// The layout of a seed with linear polarization on all metal and neither rest potentials nor limits:
+/// what drives it is its supply alone, and everything is in proportion to that.
+pub fn ohmic(seed: u64) -> Layout {
+    let mut layout = layout(seed);
+    let mut dice = Dice::new(!seed);
+    let extent = layout.tank.diagonal();
+    for b in &mut layout.bodies {
+        // a polarization length between a thousandth of the tank and all of it
+        let resistance = extent * dice.decades(1e-3, 1.0) / layout.conductivity.si();
+        b.law = Law {
+            kinetics: Kinetics::Linear { resistance: AreaResistance::new(resistance) },
+            limiting: None,
+            rest: Potential::new(0.0),
+        };
+        if let Role::Thief { offset } = &mut b.role {
+            *offset = Potential::new(0.0);
+        }
+    }
+    layout
+}
+
 fn role(dice: &mut Dice, kappa: f64) -> Role {
     match dice.pick(7) {
         0 => Role::Part,

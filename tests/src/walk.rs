@@ -1,7 +1,7 @@
 //! Cuts the wetted outlines of a layout into stretches without solving anything, to check the
 //! references themselves.
 use shapes::Point;
-use solver::{Layout, Role, Stretch};
+use solver::{Layout, Role, Stretch, Symmetry};
 
 /// Stretches of about `step` metres along the wetted outline of body `k`; densities are zero.
 pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
@@ -26,7 +26,7 @@ pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
                         loop_index,
                         s_m,
                         length_m,
-                        area_m2: length_m * layout.depth_m(),
+                        area_m2: length_m * layout.depth_m() * breadth(layout, at),
                         at,
                         normal: [normal.x, normal.y],
                         potential_v: 0.0,
@@ -39,6 +39,14 @@ pub fn stretches(layout: &Layout, k: usize, step: f64) -> Vec<Stretch> {
         }
     }
     out
+}
+
+/// Breadth of the section at a place, against the depth that a planar one has.
+fn breadth(layout: &Layout, at: Point) -> f64 {
+    match layout.symmetry {
+        Symmetry::Planar => 1.0,
+        Symmetry::Axial => std::f64::consts::TAU * at.x,
+    }
 }
 
 fn wetted(layout: &Layout, k: usize, p: Point) -> bool {

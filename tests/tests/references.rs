@@ -10,7 +10,7 @@ fn densities_sum_to_currents(reference: &Reference, tolerance: f64) {
         let mut sum = 0.0;
         for s in walk::stretches(layout, k, 2e-5) {
             let i = (reference.density)(k, &s);
-            sum += i.map_or(0.0, |i| i * s.length_m) * layout.depth.si();
+            sum += i.map_or(0.0, |i| i * s.area_m2);
         }
         let error = (sum - want).abs() / reference.current_a;
         assert!(error < tolerance, "{} {}: {sum} A, stated {want} A", reference.name, body.name);

@@ -12,10 +12,14 @@ pub mod remedies;
 pub(crate) mod report;
 pub mod run;
 pub mod schema;
+pub mod search;
 pub mod sensitivity;
 mod sequence;
+pub mod sweep;
 
 #[cfg(test)]
 mod deposit_tests;
+#[cfg(test)]
+mod search_tests;
 #[cfg(test)]
 mod tests;

@@ -74,6 +74,11 @@ impl Varied {
         }
     }
 
+    /// The title of the job as it stands.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
     /// The variables, for the solver.
     pub fn variables(&self) -> Vec<Variable> {
         self.varying.iter().map(|v| v.variable.clone()).collect()

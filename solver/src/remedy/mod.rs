@@ -74,7 +74,6 @@ pub mod pocket;
 pub mod proposal;
 mod proposals;
 mod rank;
-mod room;
 mod search;
 mod sight;
 #[cfg(test)]

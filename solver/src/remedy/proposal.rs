@@ -5,9 +5,9 @@ use super::Subject;
 use super::diagnosis::Diagnosis;
 use super::edit::{Edit, apply};
 use super::judge::Standing;
-use super::room::fits;
 use crate::layout::{Layout, Role};
 use crate::plan::Answer;
+use crate::plan::room::fits;
 use crate::sensitivity::Case;
 
 /// What kind of help it is.

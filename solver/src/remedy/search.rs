@@ -1,5 +1,5 @@
 //! Finds good values of a few dimensions with a small budget: points spread evenly first, then the
-//! simplex method of Nelder and Mead (*Computer J.* 7 (1965) 308) from the best of them.
+//! simplex method from the best of them.
 //!
 //! Deterministic: points come from an additive recurrence, ties go to the earlier point, and the
 //! simplex takes one step after the other.
@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use super::proposal::Dim;
 use crate::plan::sample::even_point;
+use crate::plan::simplex::{Size, simplex};
 
 /// How much is tried.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,71 +78,12 @@ pub(super) fn search<T: Send>(
         known.insert(key, cost);
         Some(cost)
     };
-    let found = if dims.is_empty() { (best, cost) } else { simplex((best, cost), &mut ask) };
+    let found = simplex((best, cost), SIZE, &f64::total_cmp, &mut ask);
     Some(Best { values: values(&found.0), cost: found.1 })
 }
 
-/// First steps of the simplex, as a share of the range.
-const FIRST: f64 = 0.12;
-/// Rounds without a smaller simplex being worth it.
-const SMALL: f64 = 0.004;
-
-fn simplex(start: (Vec<f64>, f64), ask: &mut dyn FnMut(&[f64]) -> Option<f64>) -> (Vec<f64>, f64) {
-    let n = start.0.len();
-    let mut corners = vec![start.clone()];
-    for d in 0..n {
-        let mut place = start.0.clone();
-        place[d] += if place[d] > 0.5 { -FIRST } else { FIRST };
-        let Some(cost) = ask(&place) else { return start };
-        corners.push((place, cost));
-    }
-    let clamp =
-        |place: Vec<f64>| -> Vec<f64> { place.into_iter().map(|x| x.clamp(0.0, 1.0)).collect() };
-    loop {
-        corners.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let size = corners
-            .iter()
-            .flat_map(|c| c.0.iter().zip(&corners[0].0).map(|(a, b)| (a - b).abs()))
-            .fold(0.0, f64::max);
-        if size < SMALL {
-            return corners.swap_remove(0);
-        }
-        let worst = corners[n].clone();
-        let centre: Vec<f64> =
-            (0..n).map(|d| corners[..n].iter().map(|c| c.0[d]).sum::<f64>() / n as f64).collect();
-        let along = |share: f64| -> Vec<f64> {
-            clamp(centre.iter().zip(&worst.0).map(|(c, w)| c + share * (c - w)).collect())
-        };
-        let reflected = along(1.0);
-        let Some(cost) = ask(&reflected) else { return corners.swap_remove(0) };
-        if cost < corners[0].1 {
-            let farther = along(2.0);
-            let Some(more) = ask(&farther) else {
-                return (reflected, cost);
-            };
-            corners[n] = if more < cost { (farther, more) } else { (reflected, cost) };
-        } else if cost < corners[n - 1].1 {
-            corners[n] = (reflected, cost);
-        } else {
-            let nearer = along(if cost < worst.1 { 0.5 } else { -0.5 });
-            let Some(less) = ask(&nearer) else { return corners.swap_remove(0) };
-            if less < worst.1.min(cost) {
-                corners[n] = (nearer, less);
-            } else {
-                let best = corners[0].0.clone();
-                for corner in &mut corners[1..] {
-                    let place: Vec<f64> =
-                        corner.0.iter().zip(&best).map(|(x, b)| 0.5 * (x + b)).collect();
-                    let Some(cost) = ask(&place) else {
-                        corners.sort_by(|a, b| a.1.total_cmp(&b.1));
-                        return corners.swap_remove(0);
-                    };
-                    *corner = (place, cost);
-                }
-            }
-        }
-    }
-}
+/// First steps of the simplex as a share of the range, and when a smaller one is not worth it.
+const SIZE: Size = Size { first: 0.12, last: 0.004 };
 
 #[cfg(test)]
 mod tests {

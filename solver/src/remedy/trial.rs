@@ -8,8 +8,8 @@ use super::edited;
 use super::judge::{Fair, Goal, Standing, bearable_share};
 use super::proposal::{Dim, Kind, Proposal, Scene, changed};
 use super::rank::{Rank, Remedy, Risk, Step, WORTH};
-use super::room::fits;
 use super::search::{Best, Budget, search};
+use crate::plan::room::fits;
 
 use crate::plan::{Answer, BURNING_SHARE};
 use crate::quantity::CurrentDensity;

@@ -1,10 +1,15 @@
 //! Solves random layouts by the thousand and lists what goes wrong: `stress FROM TO [ACCURACY]`.
+//!
+//! Layouts without an answer (see `checks::verdict`) are counted; whatever else does not solve is
+//! printed with its seed, and the exit status says so.
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::Instant;
 
-use checks::{random, truth};
+use checks::random;
+use checks::verdict::{Verdict, verdict};
 
-use solver::{SolveError, SolveSettings, solve};
+use solver::{SolveSettings, solve};
 
 fn main() {
     let args: Vec<String> = std::env::args().skip(1).collect();
@@ -21,7 +26,8 @@ fn main() {
         println!("    {info} {}", own.first().unwrap_or(&""));
     }));
     let mut times: Vec<(f64, u64, usize)> = Vec::new();
-    let (mut invalid, mut no_path, mut beyond, mut bad) = (0, 0, 0, 0);
+    let (mut invalid, mut solved, mut bad) = (0, 0, 0);
+    let mut ill_posed: BTreeMap<&str, usize> = BTreeMap::new();
     for seed in from..to {
         let layout = random::layout(seed);
         if layout.check().is_err() {
@@ -60,34 +66,34 @@ fn main() {
                 b.join(", ")
             )
         };
-        let mut unknowns = 0;
+        let unknowns =
+            got.as_ref().ok().and_then(|f| f.as_ref().ok()).map_or(0, |s| s.stats.unknowns);
         match got {
             Err(_) => {
                 bad += 1;
                 println!("{seed}: PANIC {}", words());
             }
-            Ok(Err(SolveError::NoPath { .. })) => no_path += 1,
-            Ok(Err(SolveError::BeyondLimit { .. } | SolveError::ThiefFeeds { .. })) => beyond += 1,
-            Ok(Err(e)) => {
-                bad += 1;
-                println!("{seed}: {e} [{took:.1} s] {}", words());
-            }
-            Ok(Ok(s)) => {
-                unknowns = s.stats.unknowns;
-                let faults = truth::faults(&layout, &s);
-                if let Some(first) = faults.first() {
+            Ok(found) => match verdict(&layout, &found) {
+                Verdict::Solved => solved += 1,
+                Verdict::IllPosed(why) => *ill_posed.entry(why).or_default() += 1,
+                Verdict::Wrong(faults) => {
                     bad += 1;
-                    println!("{seed}: {} faults: {first} | {}", faults.len(), words());
+                    println!("{seed}: {} [{took:.1} s] {}", faults.join("; "), words());
                 }
-            }
+            },
         }
         times.push((took, seed, unknowns));
     }
     times.sort_by(|a, b| a.0.total_cmp(&b.0));
     let n = times.len().max(1);
-    println!("invalid {invalid}, no path {no_path}, beyond limit {beyond}, bad {bad} of {n}");
+    println!(
+        "solved {solved} of {n}, bad {bad}, without an answer {ill_posed:?}; not drawn {invalid}"
+    );
     println!("time: median {:.3} s, p95 {:.3} s", times[n / 2].0, times[n * 95 / 100].0);
     for t in times.iter().rev().take(8) {
         println!("  {:.2} s: seed {} ({} unknowns)", t.0, t.1, t.2);
+    }
+    if bad > 0 {
+        std::process::exit(1);
     }
 }
