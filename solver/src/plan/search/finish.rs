@@ -137,7 +137,7 @@ pub(super) fn blocks(trials: &[Trial], judge: &Judge) -> (Vec<(String, usize)>, 
         *reasons.entry(reason).or_default() += 1;
     }
     let mut reasons: Vec<(String, usize)> = reasons.into_iter().collect();
-    reasons.sort_by(|a, b| b.1.cmp(&a.1));
+    reasons.sort_by_key(|r| std::cmp::Reverse(r.1));
     let merit = |t: &Trial| t.merit(judge);
     let solved = || trials.iter().filter(|t| t.found.outcome().is_some());
     let nearest = solved().min_by(|a, b| merit(a).order(&merit(b)));
@@ -153,7 +153,7 @@ pub(super) fn blocks(trials: &[Trial], judge: &Judge) -> (Vec<(String, usize)>, 
         }
     };
     let mut limits: Vec<Block> = judge.limits.iter().map(block).filter(|b| b.missed > 0).collect();
-    limits.sort_by(|a, b| b.missed.cmp(&a.missed));
+    limits.sort_by_key(|b| std::cmp::Reverse(b.missed));
     (reasons, limits)
 }
 
