@@ -149,7 +149,10 @@ struct Bar(Option<ProgressBar>);
 
 /// Until it is known how much there is to do.
 const BEGIN: &str = "{spinner} {msg}";
-const SEARCH: &str = "{spinner} {bar:30} {pos} of at most {len} layouts, {eta} left";
+const SEARCH: &str = "{spinner} {bar:30} {pos} of at most {len} layouts";
+const LEFT: &str = "{spinner} {bar:30} {pos} of at most {len} layouts, {eta} left";
+/// After so many layouts the time that is left can be told.
+const TOLD_FROM: usize = 5;
 
 impl Bar {
     fn new(wanted: bool) -> Self {
@@ -165,13 +168,17 @@ impl Bar {
 
     fn show(&self, step: Step) {
         let Some(bar) = &self.0 else { return };
-        if step.done == 0 {
-            // what is left is reckoned from here
-            restyle(bar, SEARCH);
-            bar.reset();
-        }
         bar.set_length(step.of as u64);
         bar.set_position(step.done as u64);
+        match step.done {
+            // what is left is reckoned from here
+            0 => {
+                restyle(bar, SEARCH);
+                bar.reset_eta();
+            }
+            TOLD_FROM => restyle(bar, LEFT),
+            _ => {}
+        }
     }
 
     fn clear(&self) {

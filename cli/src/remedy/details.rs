@@ -27,19 +27,24 @@ pub(super) fn details(
     files: Option<&Written>,
 ) -> Vec<String> {
     let mut out = vec![format!("{k}. {}: {}", called(row), rank(row.rank))];
-    let mut line = |word: &str, text: String| out.push(format!("   {word:<9}{text}"));
+    let mut line = |word: &str, text: String| out.push(format!("   {word:<10}{text}"));
     for (k, text) in makes(row, units).into_iter().enumerate() {
         line(if k == 0 { "make:" } else { "" }, text);
     }
     let at = Where::new(&row.case.positions[0].0, units);
-    let before = match (found.base.seconds, row.standing.seconds) {
-        (Some(a), Some(b)) => {
-            format!("{:.2} times as fast as the job as it is ({})", a / b, minutes(&found.base))
+    let down = if found.base_factor < 1.0 { ", turned down," } else { "" };
+    let gain = match (found.base.seconds, row.standing.seconds) {
+        (Some(a), Some(b)) => format!(
+            "{:.2} times as fast as the job as it is{down} with its {}",
+            a / b,
+            minutes(&found.base)
+        ),
+        (None, Some(_)) => {
+            format!("gets there in {}; the job as it is{down} never does", minutes(&row.standing))
         }
-        _ => "the job as it is never gets there".into(),
+        _ => "never gets there either".into(),
     };
-    let down = if found.base_factor < 1.0 { ", turned down" } else { "" };
-    line("gains:", format!("{before}{down}"));
+    line("gains:", gain);
     line("then:", stand(&row.standing, &at));
     if row.rank == Rank::Helps {
         line("missing:", missing(row, found, units).join("; "));

@@ -33,7 +33,11 @@ impl<'a> Where<'a> {
         let words = place_words(&self.places.whereabouts(body, at, normal)?);
         let several = self.parts().count() > 1;
         let name = &self.layout.bodies[body].name;
-        Some(if several { format!("{words} of `{name}`") } else { words })
+        Some(match words.split_once(", ") {
+            _ if !several => words,
+            Some((side, along)) => format!("{side} of `{name}`, {along}"),
+            None => format!("{words} of `{name}`"),
+        })
     }
 
     /// A place of a part, with its coordinates in brackets.
