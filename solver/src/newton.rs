@@ -310,6 +310,7 @@ pub(crate) enum Aim {
 /// The Hessian at the state of `now`.
 fn fill(system: &System, circuit: &Circuit, now: &Slope, hessian: &mut Hessian) {
     hessian.reset(&system.constant, circuit.injected.len());
+    let mut scratch = Vec::new();
     let values = hessian.field.values_mut();
     for spring in &circuit.springs {
         for &(a, x) in &spring.terms {
@@ -334,7 +335,7 @@ fn fill(system: &System, circuit: &Circuit, now: &Slope, hessian: &mut Hessian) 
                 map.scatter(&column.map(|c| -c), &mut hessian.border[f]);
             }
         }
-        map.scatter_matrix(&k, values);
+        map.scatter_matrix(&k, values, &mut scratch);
         map.scatter(&grounded, &mut hessian.sum);
     }
 }

@@ -32,7 +32,7 @@ fn sharp<'a>(system: &'a System, circuit: &'a Circuit) -> Energy<'a> {
 }
 
 fn joint(system: &System, circuit: &Circuit) -> Joint {
-    Joint::new(system, circuit.injected.len(), Method::Direct, None).unwrap()
+    Joint::new(system, circuit.injected.len(), Method::Direct, Elimination::Unknown).unwrap()
 }
 
 fn balanced(system: &System, circuit: &Circuit, from: State) -> Result<Solved, Stalled> {

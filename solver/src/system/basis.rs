@@ -136,6 +136,11 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
     Tables { lagrange, products, whole, whole_x }
 });
 
+/// The stiffness of a whole cell in a section of breadth `b`, upper triangle by rows.
+pub(crate) fn whole_stiffness_in(b: [f64; 2]) -> [f64; PAIRS] {
+    std::array::from_fn(|k| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k])
+}
+
 /// ∫ ∇N_a · ∇N_b over the whole cell; in the plane it does not depend on the cell's size.
 pub(crate) fn whole_stiffness() -> &'static [f64; PAIRS] {
     &TABLES.whole
@@ -183,7 +188,7 @@ fn weights(piece: &Piece, b: [f64; 2]) -> [f64; 25] {
 /// section in the cell.
 pub(crate) fn stiffness(piece: &Piece, b: [f64; 2]) -> [f64; PAIRS] {
     if piece.is_whole() {
-        return std::array::from_fn(|k| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k]);
+        return whole_stiffness_in(b);
     }
     let w = weights(piece, b);
     let mut k = [0.0; PAIRS];

@@ -4,10 +4,17 @@
 //! simplicial Cholesky, AMD ordering, symbolic part reused over Newton steps). Another method,
 //! such as preconditioned conjugate gradients, would implement [`Direct`]'s two calls.
 
-use faer::prelude::Solve;
-use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
+use std::sync::Arc;
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::perm::PermRef;
+
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
+    factorize_symbolic_cholesky,
+};
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Mat, Side};
+use faer::{Conj, Mat, Par, Side};
 use sprs::CsMatI;
 
 /// A symmetric matrix, upper triangle by columns.
@@ -68,6 +75,11 @@ impl Symmetric {
             indptr.push(rows.len() as u32);
         }
         Self(CsMatI::new_csc((n, n), indptr, rows, data))
+    }
+
+    /// From its columns: where each starts, rows in rising order, values.
+    pub(crate) fn from_columns(n: usize, start: Vec<u32>, rows: Vec<u32>, data: Vec<f64>) -> Self {
+        Self(CsMatI::new_csc((n, n), start, rows, data))
     }
 
     pub(crate) fn size(&self) -> usize {
@@ -142,8 +154,9 @@ impl Symmetric {
 
 /// Sparse Cholesky: a symbolic part for the pattern, a numeric part for the values.
 pub(crate) struct Direct {
-    symbolic: SymbolicLlt<u32>,
-    numeric: Option<Llt<u32, f64>>,
+    order: Order,
+    /// Values of the factor; empty before the first.
+    factor: Vec<f64>,
 }
 
 /// The matrix is not positive definite.
@@ -152,38 +165,92 @@ pub(crate) struct NotPositive;
 
 /// Order of elimination and pattern of the factor: the same for all values of a matrix.
 #[derive(Debug, Clone)]
-pub(crate) struct Order(SymbolicLlt<u32>);
+pub(crate) struct Order(Arc<SymbolicCholesky<u32>>);
 
-impl Direct {
-    /// For a matrix of the pattern that `order` is of.
-    pub(crate) fn ordered(order: &Order) -> Self {
-        Self { symbolic: order.0.clone(), numeric: None }
+impl Order {
+    /// By approximate minimum degree.
+    pub(crate) fn new(matrix: &Symmetric) -> Result<Self, NotPositive> {
+        Self::with(matrix, SymmetricOrdering::Amd)
     }
 
-    pub(crate) fn order(&self) -> Order {
-        Order(self.symbolic.clone())
+    /// That lists the unknowns in the order of elimination.
+    pub(crate) fn given(matrix: &Symmetric, list: &[u32]) -> Result<Self, NotPositive> {
+        let mut place = vec![0; list.len()];
+        for (k, &i) in list.iter().enumerate() {
+            place[i as usize] = k as u32;
+        }
+        let perm = PermRef::new_checked(list, &place, list.len());
+        Self::with(matrix, SymmetricOrdering::Custom(perm))
+    }
+
+    fn with(matrix: &Symmetric, by: SymmetricOrdering<'_, u32>) -> Result<Self, NotPositive> {
+        let pattern = matrix.as_faer().symbolic();
+        let params = CholeskySymbolicParams::default();
+        // it can only fail for want of memory or beyond four thousand million entries
+        let symbolic = factorize_symbolic_cholesky(pattern, Side::Upper, by, params)
+            .map_err(|_| NotPositive)?;
+        Ok(Self(Arc::new(symbolic)))
+    }
+
+    /// When each unknown is eliminated.
+    pub(crate) fn ranks(&self) -> Vec<u32> {
+        match self.0.perm() {
+            Some(perm) => perm.arrays().1.to_vec(),
+            None => (0..self.0.nrows() as u32).collect(),
+        }
+    }
+}
+
+impl Direct {
+    /// For matrices of the pattern that `order` is of.
+    pub(crate) fn ordered(order: Order) -> Self {
+        Self { order, factor: Vec::new() }
+    }
+
+    pub(crate) fn order(&self) -> &Order {
+        &self.order
     }
 
     pub(crate) fn new(matrix: &Symmetric) -> Result<Self, NotPositive> {
-        let symbolic = SymbolicLlt::try_new(matrix.as_faer().symbolic(), Side::Upper)
-            .map_err(|_| NotPositive)?;
-        Ok(Self { symbolic, numeric: None })
+        Ok(Self::ordered(Order::new(matrix)?))
     }
 
     /// Factors the current values.
     pub(crate) fn factor(&mut self, matrix: &Symmetric) -> Result<(), NotPositive> {
-        let llt = Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_faer(), Side::Upper)
-            .map_err(|_| NotPositive)?;
-        self.numeric = Some(llt);
-        Ok(())
+        let symbolic = &self.order.0;
+        self.factor.clear();
+        self.factor.resize(symbolic.len_val(), 0.0);
+        let needed = symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
+        let mut scratch = MemBuffer::try_new(needed).map_err(|_| NotPositive)?;
+        let done = symbolic.factorize_numeric_llt(
+            &mut self.factor,
+            matrix.as_faer(),
+            Side::Upper,
+            Default::default(),
+            Par::Seq,
+            MemStack::new(&mut scratch),
+            Default::default(),
+        );
+        let done = done.map(|_| ()).map_err(|_| NotPositive);
+        if done.is_err() {
+            self.factor.clear();
+        }
+        done
     }
 
     /// Solves for several right sides at once, with the last factor.
     pub(crate) fn solve(&self, columns: &[&[f64]]) -> Vec<Vec<f64>> {
         let n = columns.first().map_or(0, |c| c.len());
         let mut b = Mat::from_fn(n, columns.len(), |i, j| columns[j][i]);
-        if let Some(llt) = &self.numeric {
-            llt.solve_in_place(b.as_mut());
+        if !self.factor.is_empty() {
+            let symbolic = &self.order.0;
+            let needed = symbolic.solve_in_place_scratch::<f64>(columns.len(), Par::Seq);
+            LltRef::new(symbolic, &self.factor).solve_in_place_with_conj(
+                Conj::No,
+                b.as_mut(),
+                Par::Seq,
+                MemStack::new(&mut MemBuffer::new(needed)),
+            );
         }
         (0..columns.len()).map(|j| (0..n).map(|i| b[(i, j)]).collect()).collect()
     }

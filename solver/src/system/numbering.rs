@@ -59,33 +59,79 @@ impl Numbering {
         for l in links {
             join(&mut sets, l, degree);
         }
-        let mut rules: Vec<Option<Rule>> = vec![None; total];
+        let mut rules = Rules { of: vec![NONE; total], list: Vec::new() };
         for l in links {
             hang(&mut sets, l, level(l.b), degree, &mut rules);
-        }
-        if degree == Degree::One {
-            for p in 0..pieces {
-                follow_vertices(&mut sets, p, &mut rules);
-            }
         }
         Self::resolve(sets, &rules, total, degree)
     }
 
-    fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize, degree: Degree) -> Self {
+    /// A good order of elimination, given when each unknown of degree one on the same mesh is
+    /// eliminated in a good order there.
+    ///
+    /// An unknown of degree one ties the cells around it into one when it is eliminated; whatever
+    /// lies between them is best eliminated just before.
+    pub(crate) fn elimination(&self, low: &Self, ranks: &[u32]) -> Vec<u32> {
+        let mut key = vec![u32::MAX; self.unknowns];
+        for node in 0..self.start.len() - 1 {
+            let (piece, k) = (node / NODES, node % NODES);
+            if let &[(i, 1.0)] = self.terms(piece, k) {
+                let terms = low.terms(piece, k);
+                let first = terms.iter().map(|t| ranks[t.0 as usize]).min().unwrap_or(0);
+                let same = terms.len() == 1;
+                key[i as usize] = key[i as usize].min(2 * first + u32::from(same));
+            }
+        }
+        let mut list: Vec<u32> = (0..self.unknowns as u32).collect();
+        list.sort_by_key(|&i| key[i as usize]);
+        list
+    }
+
+    fn resolve(mut sets: Sets, rules: &Rules, total: usize, degree: Degree) -> Self {
         let mut classes =
             Classes { rules, of: vec![Class::New; total], sums: Vec::new(), unknowns: 0 };
         let mut start = Vec::with_capacity(total + 1);
         let mut terms = Vec::with_capacity(total + total / 4);
-        for i in 0..total {
-            start.push(terms.len() as u32);
-            match classes.get(sets.find(i), &mut sets, 0) {
-                Class::Unknown(k) => terms.push((k, 1.0)),
-                Class::Sum(k) => terms.extend_from_slice(&classes.sums[k as usize]),
-                Class::New => {}
+        for p in 0..total / NODES {
+            if degree == Degree::One {
+                // corners first: the other nodes follow them
+                for k in [0, 2, 6, 8] {
+                    classes.get(sets.find(p * NODES + k), &mut sets, 0);
+                }
+            }
+            for k in 0..NODES {
+                start.push(terms.len() as u32);
+                match followed(k) {
+                    corners if degree == Degree::One && !corners.is_empty() => {
+                        let first = terms.len();
+                        for &corner in corners {
+                            let corner = sets.find(p * NODES + corner);
+                            classes.add(corner, 1.0 / corners.len() as f64, first, &mut terms);
+                        }
+                        terms[first..].sort_unstable_by_key(|t: &(u32, f64)| t.0);
+                    }
+                    _ => match classes.get(sets.find(p * NODES + k), &mut sets, 0) {
+                        Class::Unknown(k) => terms.push((k, 1.0)),
+                        Class::Sum(k) => terms.extend_from_slice(&classes.sums[k as usize]),
+                        Class::New => {}
+                    },
+                }
             }
         }
         start.push(terms.len() as u32);
         Self { degree, unknowns: classes.unknowns as usize, start, terms }
+    }
+}
+
+/// The corners whose mean a node is at degree one; none for a corner.
+fn followed(node: usize) -> &'static [usize] {
+    match node {
+        1 => &[0, 2],
+        3 => &[0, 6],
+        4 => &[0, 2, 6, 8],
+        5 => &[2, 8],
+        7 => &[6, 8],
+        _ => &[],
     }
 }
 
@@ -102,7 +148,7 @@ enum Class {
 
 /// Numbers unknowns and follows rules, each class when it is first needed.
 struct Classes<'a> {
-    rules: &'a [Option<Rule>],
+    rules: &'a Rules,
     of: Vec<Class>,
     sums: Vec<Vec<(u32, f64)>>,
     unknowns: u32,
@@ -113,19 +159,34 @@ impl Classes<'_> {
         if self.of[class] != Class::New {
             return self.of[class];
         }
-        let found = match self.rules[class].filter(|_| depth < MAX_CHAIN) {
+        let found = match self.rules.get(class).filter(|_| depth < MAX_CHAIN) {
             None => {
                 self.unknowns += 1;
                 Class::Unknown(self.unknowns - 1)
             }
             Some(rule) => {
-                let sum = self.follow(&rule, sets, depth);
+                let sum = self.follow(rule, sets, depth);
                 self.sums.push(sum);
                 Class::Sum(self.sums.len() as u32 - 1)
             }
         };
         self.of[class] = found;
         found
+    }
+
+    /// Adds a weighted class that has been looked at to the terms from `first` on.
+    fn add(&self, class: usize, weight: f64, first: usize, terms: &mut Vec<(u32, f64)>) {
+        let mut add = |i: u32, w: f64| match terms[first..].iter_mut().find(|t| t.0 == i) {
+            Some(t) => t.1 += w,
+            None => terms.push((i, w)),
+        };
+        match self.of[class] {
+            Class::Unknown(k) => add(k, weight),
+            Class::Sum(k) => {
+                self.sums[k as usize].iter().for_each(|&(i, w)| add(i, weight * w));
+            }
+            Class::New => {}
+        }
     }
 
     fn follow(&mut self, rule: &Rule, sets: &mut Sets, depth: usize) -> Vec<(u32, f64)> {
@@ -162,6 +223,26 @@ struct Rule {
     level: u8,
 }
 
+/// The rules of the few classes that have one.
+struct Rules {
+    /// Number of each class's rule, or [`NONE`].
+    of: Vec<u32>,
+    list: Vec<Rule>,
+}
+
+const NONE: u32 = u32::MAX;
+
+impl Rules {
+    fn get(&self, class: usize) -> Option<&Rule> {
+        self.list.get(self.of[class] as usize)
+    }
+
+    fn set(&mut self, class: usize, rule: Rule) {
+        self.of[class] = self.list.len() as u32;
+        self.list.push(rule);
+    }
+}
+
 /// Longest chain of hanging nodes that is followed; a balanced tree has far shorter ones.
 const MAX_CHAIN: usize = 40;
 
@@ -192,7 +273,7 @@ fn join(sets: &mut Sets, l: &Link, degree: Degree) {
     }
 }
 
-fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut [Option<Rule>]) {
+fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut Rules) {
     let Some(h) = l.half else { return };
     let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
     let coarse = |k: usize| (l.b * NODES + sb[k]) as u32;
@@ -214,24 +295,9 @@ fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut [Optio
     };
     let class = sets.find(l.a * NODES + node);
     // several coarse sides can only disagree behind a thin sheet's end: the coarsest rules
-    if rules[class].is_none_or(|r| r.level > level) {
-        rules[class] = Some(rule);
+    if rules.get(class).is_none_or(|r| r.level > level) {
+        rules.set(class, rule);
     }
-}
-
-fn follow_vertices(sets: &mut Sets, p: usize, rules: &mut [Option<Rule>]) {
-    let at = |k: usize| (p * NODES + k) as u32;
-    let mut set = |node: usize, from: [u32; 4], weight: [f64; 4]| {
-        let class = sets.find(p * NODES + node);
-        if rules[class].is_none() {
-            rules[class] = Some(Rule { from, weight, level: u8::MAX });
-        }
-    };
-    for side in 0..4 {
-        let s = side_nodes(side);
-        set(s[1], [at(s[0]), at(s[2]), 0, 0], [0.5, 0.5, 0.0, 0.0]);
-    }
-    set(4, [at(0), at(2), at(6), at(8)], [0.25; 4]);
 }
 
 #[cfg(test)]

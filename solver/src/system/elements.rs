@@ -1,0 +1,157 @@
+//! Small matrices over few unknowns each, and their sum.
+
+use super::basis::{NODES, pair, whole_stiffness_in};
+use super::linear::Symmetric;
+use super::map::Map;
+
+/// Symmetric matrices over few unknowns each.
+#[derive(Default)]
+pub(super) struct Elements {
+    /// First unknown of each element, and the end.
+    start: Vec<u32>,
+    unknowns: Vec<u32>,
+    form: Vec<Form>,
+    /// Upper triangles by rows.
+    entries: Vec<f64>,
+    shapes: Vec<Shape>,
+}
+
+/// The entries of one element.
+#[derive(Clone, Copy)]
+enum Form {
+    /// A whole cell of this shape in a section of this breadth, times κ.
+    Whole(u32, [f64; 2]),
+    /// From here on in the list.
+    Stored(u32),
+}
+
+/// Whole cells whose nodes are made of unknowns in the same way.
+struct Shape {
+    mix: u64,
+    start: Vec<u32>,
+    terms: Vec<(u32, f64)>,
+    /// In an even section, and in one whose breadth is that of x: in full, row by row.
+    matrices: [Vec<f64>; 2],
+}
+
+impl Shape {
+    fn new(mix: u64, map: &Map) -> Self {
+        let (start, terms) = map.pattern();
+        let m = map.unknowns.len();
+        let matrices = [[1.0, 0.0], [0.0, 1.0]].map(|breadth| {
+            let k = whole_stiffness_in(breadth);
+            let mut upper = Vec::new();
+            map.condense(|a, b| k[pair(a, b)], &mut upper);
+            let at = |a: usize, b: usize| upper[place(m, a.min(b), a.max(b))];
+            (0..m * m).map(|i| at(i / m, i % m)).collect()
+        });
+        Self { mix, start: start.to_vec(), terms: terms.to_vec(), matrices }
+    }
+}
+
+/// Where entry (a, b), a ≤ b, stands in an upper triangle by rows.
+fn place(m: usize, a: usize, b: usize) -> usize {
+    a * m - a * (a + 1) / 2 + b
+}
+
+impl Elements {
+    pub(super) fn with_capacity(count: usize) -> Self {
+        let mut start = Vec::with_capacity(count + 1);
+        start.push(0);
+        let unknowns = Vec::with_capacity(NODES * count);
+        Self { start, unknowns, form: Vec::with_capacity(count), ..Self::default() }
+    }
+
+    /// Adds a whole cell.
+    pub(super) fn push_whole(&mut self, map: &Map, breadth: [f64; 2]) {
+        let (start, terms) = map.pattern();
+        let mix = terms.iter().fold(terms.len() as u64, |mix, &(i, c)| {
+            (mix.rotate_left(5) ^ u64::from(i) ^ c.to_bits()).wrapping_mul(0x9e37_79b9_7f4a_7c15)
+        });
+        let same = |s: &Shape| s.mix == mix && s.start == start && s.terms == terms;
+        let shape = self.shapes.iter().position(same).unwrap_or_else(|| {
+            self.shapes.push(Shape::new(mix, map));
+            self.shapes.len() - 1
+        });
+        self.unknowns.extend_from_slice(&map.unknowns);
+        self.form.push(Form::Whole(shape as u32, breadth));
+        self.start.push(self.unknowns.len() as u32);
+    }
+
+    /// Adds a matrix over the nodes of a map.
+    pub(super) fn push(&mut self, map: &Map, entry: impl Fn(usize, usize) -> f64) {
+        self.unknowns.extend_from_slice(&map.unknowns);
+        self.form.push(Form::Stored(self.entries.len() as u32));
+        map.condense(entry, &mut self.entries);
+        self.start.push(self.unknowns.len() as u32);
+    }
+
+    /// Their sum over `n` unknowns, in a fixed order.
+    pub(super) fn sum(&self, n: usize) -> Symmetric {
+        // for each unknown the elements that hold it, and where
+        let mut first = vec![0u32; n + 1];
+        for &i in &self.unknowns {
+            first[i as usize + 1] += 1;
+        }
+        for i in 0..n {
+            first[i + 1] += first[i];
+        }
+        let mut fill = first.clone();
+        let mut holders = vec![(0u32, 0u32); self.unknowns.len()];
+        for e in 0..self.form.len() {
+            let range = self.start[e] as usize..self.start[e + 1] as usize;
+            for (l, &i) in self.unknowns[range].iter().enumerate() {
+                holders[fill[i as usize] as usize] = (e as u32, l as u32);
+                fill[i as usize] += 1;
+            }
+        }
+        drop(fill);
+        let mut starts = Vec::with_capacity(n + 1);
+        starts.push(0u32);
+        // half of what all pairs would be: neighbours share most of them
+        let (mut rows, mut data) = (Vec::with_capacity(9 * n), Vec::with_capacity(9 * n));
+        // sums of the column at hand, by row; a row belongs to it if its mark says so
+        let mut sum = vec![0.0f64; n];
+        let mut mark = vec![u32::MAX; n];
+        for c in 0..n as u32 {
+            let from = rows.len();
+            let mut add = |r: u32, v: f64| {
+                if r > c {
+                    return;
+                }
+                if mark[r as usize] == c {
+                    sum[r as usize] += v;
+                } else {
+                    mark[r as usize] = c;
+                    sum[r as usize] = v;
+                    rows.push(r);
+                }
+            };
+            for &(e, l) in &holders[first[c as usize] as usize..first[c as usize + 1] as usize] {
+                let (e, l) = (e as usize, l as usize);
+                let unknowns = &self.unknowns[self.start[e] as usize..self.start[e + 1] as usize];
+                let m = unknowns.len();
+                match self.form[e] {
+                    Form::Whole(shape, [b0, b1]) => {
+                        let row = l * m..(l + 1) * m;
+                        let [even, growing] = &self.shapes[shape as usize].matrices;
+                        let entries = even[row.clone()].iter().zip(&growing[row]);
+                        for (&r, (k, kx)) in unknowns.iter().zip(entries) {
+                            add(r, b0 * k + b1 * kx);
+                        }
+                    }
+                    Form::Stored(at) => {
+                        let entries = &self.entries[at as usize..];
+                        for (k, &r) in unknowns.iter().enumerate() {
+                            add(r, entries[place(m, k.min(l), k.max(l))]);
+                        }
+                    }
+                }
+            }
+            rows[from..].sort_unstable();
+            data.extend(rows[from..].iter().map(|&r| sum[r as usize]));
+            starts.push(rows.len() as u32);
+        }
+        Symmetric::from_columns(n, starts, rows, data)
+    }
+}
