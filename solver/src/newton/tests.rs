@@ -9,6 +9,8 @@ use crate::sample::{
 };
 use crate::solve::Method;
 use crate::system::assemble::{Cells, GAMMA};
+use crate::system::basis::NODES;
+use crate::system::joint::Elimination;
 use crate::system::numbering::Degree;
 
 const HEIGHT: f64 = 0.1;

@@ -5,10 +5,10 @@
 
 use std::sync::Arc;
 
-use super::basis::{NODES, PAIRS, pair, stiffness};
+use super::basis::{NODES, PAIRS, middle, pair, stiffness};
 use super::boundary::{Boundary, InterfacePoint};
 use super::elements::Elements;
-use super::ghost::{Roots, penalty};
+use super::ghost::{Lie, Roots};
 use super::linear::Symmetric;
 use super::map::Map;
 use super::numbering::{Degree, Numbering};
@@ -30,8 +30,8 @@ pub(crate) struct Cells {
     boundary: Arc<Boundary>,
     /// Energy of each piece and the constant part of its boundary term.
     energy: Vec<Energy>,
-    /// Penalties: piece, root, matrix over their 18 nodes.
-    ghosts: Vec<(usize, usize, Box<Pairing>)>,
+    /// Penalties: piece, root, weight.
+    ghosts: Vec<(usize, usize, f64)>,
     /// Couplings across screen borders: two pieces, matrix over their 18 nodes.
     borders: Vec<([usize; 2], Box<Pairing>)>,
 }
@@ -65,7 +65,7 @@ impl Cells {
                 let mut k = Box::new(stiffness(piece.piece(), breadth).map(|x| kappa * x));
                 if let Some(m) = metal.next_if(|m| m.piece == p) {
                     for q in &boundary.points[m.first..m.end] {
-                        rank_one(&mut k, &q.g, -q.weight / q.series);
+                        rank_one(k.as_mut_slice(), &q.g, -q.weight / q.series);
                     }
                 }
                 energy.push(Energy::Cut(k));
@@ -73,8 +73,7 @@ impl Cells {
             if let Some(r) = roots.get(p) {
                 // over the whole cell, also beyond an axis: the breadth at the side away from it
                 let weight = GHOST * kappa * (breadth[0] + breadth[1]);
-                let g = penalty(piece.cell, mesh.pieces[r].cell, weight);
-                ghosts.push((p, r, Box::new(g)));
+                ghosts.push((p, r, weight));
             }
         }
         let borders = boundary
@@ -130,9 +129,15 @@ pub(crate) struct System {
 impl System {
     /// Sums the contributions of `cells` at `degree`.
     pub(crate) fn new(cells: &Cells, degree: Degree) -> Self {
-        let numbering = Numbering::new(&cells.mesh, degree);
         let boundary = Arc::clone(&cells.boundary);
         let (ghosts, borders) = (&cells.ghosts, &cells.borders);
+        let mut is_root = vec![false; cells.energy.len()];
+        ghosts.iter().for_each(|(_, r, _)| is_root[*r] = true);
+        let alone = |p: usize| match &cells.energy[p] {
+            Energy::Whole(breadth) if !is_root[p] => Some(middle(*breadth)),
+            _ => None,
+        };
+        let numbering = Numbering::condensed(&cells.mesh, degree, &alone);
         let count = cells.energy.len() + ghosts.len() + borders.len();
         let mut elements = Elements::with_capacity(count);
         let mut metal = boundary.metal.iter().peekable();
@@ -144,15 +149,18 @@ impl System {
                 Energy::Whole(breadth) => elements.push_whole(&map, *breadth),
                 Energy::Cut(k) => {
                     elements.push(&map, |a, b| k[pair(a, b)]);
-                    if metal.next_if(|m| m.piece == p).is_some() {
-                        metal_maps.push(map.clone());
+                    if let Some(m) = metal.next_if(|m| m.piece == p) {
+                        let mut map = map.clone();
+                        map.trace(boundary.points[m.first..m.end].iter().map(|q| &q.m));
+                        metal_maps.push(map);
                     }
                 }
             }
         }
-        for (p, r, k) in ghosts {
-            map.set(&numbering, &[*p, *r]);
-            elements.push(&map, |a, b| k[a][b]);
+        for &(p, r, weight) in ghosts {
+            map.set(&numbering, &[p, r]);
+            let cell = |p: usize| cells.mesh.pieces[p].cell;
+            elements.push_ghost(&map, Lie::new(cell(p), cell(r)), weight);
         }
         for (pieces, k) in borders {
             map.set(&numbering, pieces);
@@ -170,15 +178,14 @@ impl System {
     }
 }
 
-/// k += c v vᵀ, upper triangle.
-pub(crate) fn rank_one(k: &mut [f64; PAIRS], v: &[f64; NODES], c: f64) {
-    let mut i = 0;
-    for a in 0..NODES {
-        let ca = c * v[a];
-        for vb in &v[a..] {
-            k[i] += ca * vb;
-            i += 1;
-        }
+/// k += c v vᵀ, upper triangle by rows.
+pub(crate) fn rank_one(k: &mut [f64], v: &[f64], c: f64) {
+    let mut rest = k;
+    for (a, va) in v.iter().enumerate() {
+        let (row, below) = rest.split_at_mut(v.len() - a);
+        let ca = c * va;
+        row.iter_mut().zip(&v[a..]).for_each(|(k, vb)| *k += ca * vb);
+        rest = below;
     }
 }
 
@@ -223,6 +230,12 @@ mod tests {
         for (map, metal) in system.metal_maps.iter().zip(&system.boundary.metal) {
             let gathered = map.gather(&u);
             assert_eq!(gathered, system.numbering.gather(&u, metal.piece));
+            for (q, t) in system.boundary.points[metal.first..metal.end].iter().zip(map.traces()) {
+                let at_nodes: f64 = q.m.iter().zip(&gathered).map(|(m, u)| m * u).sum();
+                let own = t.iter().zip(&map.unknowns);
+                let at_unknowns: f64 = own.map(|(t, &i)| t * u[i as usize]).sum();
+                assert!((at_nodes - at_unknowns).abs() < 1e-13);
+            }
             let mut out = vec![0.0; system.size()];
             map.scatter(&v, &mut out);
             let here: f64 = gathered.iter().zip(&v).map(|(a, b)| a * b).sum();
@@ -235,11 +248,14 @@ mod tests {
     fn hessian(system: &System) -> Symmetric {
         let mut matrix = system.constant.clone();
         for (metal, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
-            let mut k = [0.0; PAIRS];
-            for q in &system.boundary.points[metal.first..metal.end] {
-                rank_one(&mut k, &q.m, q.weight / q.series);
+            let mut k = vec![0.0; map.positions.len()];
+            for (q, t) in (metal.first..metal.end).zip(map.traces()) {
+                let q = &system.boundary.points[q];
+                rank_one(&mut k, t, q.weight / q.series);
             }
-            map.scatter_matrix(&k, matrix.values_mut(), &mut Vec::new());
+            for (&p, v) in map.positions.iter().zip(&k) {
+                matrix.values_mut()[p as usize] += v;
+            }
         }
         matrix
     }

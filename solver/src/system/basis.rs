@@ -146,6 +146,17 @@ pub(crate) fn whole_stiffness() -> &'static [f64; PAIRS] {
     &TABLES.whole
 }
 
+/// The node in the middle of a cell.
+pub(crate) const MIDDLE: usize = 4;
+
+/// What the value in the middle of a whole cell, in a section of breadth `b`, follows from the other
+/// eight where nothing else acts on it: the value of least energy.
+pub(crate) fn middle(b: [f64; 2]) -> [f64; NODES] {
+    let entry = |k: usize| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k];
+    let pivot = entry(pair(MIDDLE, MIDDLE));
+    std::array::from_fn(|k| if k == MIDDLE { 0.0 } else { -entry(pair(k, MIDDLE)) / pivot })
+}
+
 /// Weights on the 25 Gauss points that integrate degree four in each coordinate, times the breadth
 /// `b[0] + b[1] x` of the section, over a piece.
 fn weights(piece: &Piece, b: [f64; 2]) -> [f64; 25] {

@@ -1,6 +1,7 @@
 //! Small matrices over few unknowns each, and their sum.
 
 use super::basis::{NODES, pair, whole_stiffness_in};
+use super::ghost::{Lie, penalty};
 use super::linear::Symmetric;
 use super::map::Map;
 
@@ -19,33 +20,53 @@ pub(super) struct Elements {
 /// The entries of one element.
 #[derive(Clone, Copy)]
 enum Form {
-    /// A whole cell of this shape in a section of this breadth, times κ.
-    Whole(u32, [f64; 2]),
+    /// The two matrices of a shape, times these.
+    Shared(u32, [f64; 2]),
     /// From here on in the list.
     Stored(u32),
 }
 
-/// Whole cells whose nodes are made of unknowns in the same way.
+/// Elements of one kind whose nodes are made of unknowns in the same way.
 struct Shape {
+    kind: Kind,
     mix: u64,
     start: Vec<u32>,
     terms: Vec<(u32, f64)>,
-    /// In an even section, and in one whose breadth is that of x: in full, row by row.
+    /// In full, row by row.
     matrices: [Vec<f64>; 2],
 }
 
+/// Elements that differ by factors only.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// The stiffness of a whole cell: in an even section, and where the breadth is that of x.
+    Whole,
+    /// The penalty between a piece and its root that lie so to each other.
+    Ghost(Lie),
+}
+
 impl Shape {
-    fn new(mix: u64, map: &Map) -> Self {
+    fn new(kind: Kind, mix: u64, map: &Map) -> Self {
         let (start, terms) = map.pattern();
-        let m = map.unknowns.len();
-        let matrices = [[1.0, 0.0], [0.0, 1.0]].map(|breadth| {
-            let k = whole_stiffness_in(breadth);
+        let condensed = |entry: &dyn Fn(usize, usize) -> f64| {
+            let m = map.unknowns.len();
             let mut upper = Vec::new();
-            map.condense(|a, b| k[pair(a, b)], &mut upper);
+            map.condense(entry, &mut upper);
             let at = |a: usize, b: usize| upper[place(m, a.min(b), a.max(b))];
-            (0..m * m).map(|i| at(i / m, i % m)).collect()
-        });
-        Self { mix, start: start.to_vec(), terms: terms.to_vec(), matrices }
+            (0..m * m).map(|i| at(i / m, i % m)).collect::<Vec<f64>>()
+        };
+        let whole = |breadth| {
+            let k = whole_stiffness_in(breadth);
+            condensed(&|a, b| k[pair(a, b)])
+        };
+        let matrices = match kind {
+            Kind::Whole => [whole([1.0, 0.0]), whole([0.0, 1.0])],
+            Kind::Ghost(lie) => {
+                let k = penalty(lie);
+                [condensed(&|a, b| k[a][b]), condensed(&|_, _| 0.0)]
+            }
+        };
+        Self { kind, mix, start: start.to_vec(), terms: terms.to_vec(), matrices }
     }
 }
 
@@ -62,19 +83,29 @@ impl Elements {
         Self { start, unknowns, form: Vec::with_capacity(count), ..Self::default() }
     }
 
-    /// Adds a whole cell.
+    /// Adds a whole cell in a section of this breadth, times κ.
     pub(super) fn push_whole(&mut self, map: &Map, breadth: [f64; 2]) {
+        self.push_shared(Kind::Whole, map, breadth);
+    }
+
+    /// Adds the penalty between a piece and its root.
+    pub(super) fn push_ghost(&mut self, map: &Map, lie: Lie, weight: f64) {
+        self.push_shared(Kind::Ghost(lie), map, [weight, 0.0]);
+    }
+
+    fn push_shared(&mut self, kind: Kind, map: &Map, factors: [f64; 2]) {
         let (start, terms) = map.pattern();
         let mix = terms.iter().fold(terms.len() as u64, |mix, &(i, c)| {
             (mix.rotate_left(5) ^ u64::from(i) ^ c.to_bits()).wrapping_mul(0x9e37_79b9_7f4a_7c15)
         });
-        let same = |s: &Shape| s.mix == mix && s.start == start && s.terms == terms;
+        let same =
+            |s: &Shape| s.mix == mix && s.kind == kind && s.start == start && s.terms == terms;
         let shape = self.shapes.iter().position(same).unwrap_or_else(|| {
-            self.shapes.push(Shape::new(mix, map));
+            self.shapes.push(Shape::new(kind, mix, map));
             self.shapes.len() - 1
         });
         self.unknowns.extend_from_slice(&map.unknowns);
-        self.form.push(Form::Whole(shape as u32, breadth));
+        self.form.push(Form::Shared(shape as u32, factors));
         self.start.push(self.unknowns.len() as u32);
     }
 
@@ -132,12 +163,12 @@ impl Elements {
                 let unknowns = &self.unknowns[self.start[e] as usize..self.start[e + 1] as usize];
                 let m = unknowns.len();
                 match self.form[e] {
-                    Form::Whole(shape, [b0, b1]) => {
+                    Form::Shared(shape, [f, g]) => {
                         let row = l * m..(l + 1) * m;
-                        let [even, growing] = &self.shapes[shape as usize].matrices;
-                        let entries = even[row.clone()].iter().zip(&growing[row]);
-                        for (&r, (k, kx)) in unknowns.iter().zip(entries) {
-                            add(r, b0 * k + b1 * kx);
+                        let [first, second] = &self.shapes[shape as usize].matrices;
+                        let entries = first[row.clone()].iter().zip(&second[row]);
+                        for (&r, (x, y)) in unknowns.iter().zip(entries) {
+                            add(r, f * x + g * y);
                         }
                     }
                     Form::Stored(at) => {

@@ -40,6 +40,14 @@ impl Hessian {
             column.resize(self.sum.len(), 0.0);
         }
     }
+
+    /// Adds values to entries of the field at these positions.
+    pub(crate) fn add(&mut self, positions: &[u32], values: &[f64]) {
+        let field = self.field.values_mut();
+        for (&p, v) in positions.iter().zip(values) {
+            field[p as usize] += v;
+        }
+    }
 }
 
 /// The equations with what is needed to solve them.

@@ -1,6 +1,6 @@
 //! How the nodes of pieces are made of unknowns.
 
-use super::basis::{NODES, PAIRS, pair};
+use super::basis::NODES;
 use super::linear::Symmetric;
 use super::numbering::Numbering;
 
@@ -14,7 +14,9 @@ pub(crate) struct Map {
     /// First term of each node, and the end.
     start: Vec<u32>,
     /// Place of the upper triangle of the unknowns in the matrix values, by rows.
-    positions: Vec<u32>,
+    pub(crate) positions: Vec<u32>,
+    /// Traces of the boundary points over the unknowns.
+    traces: Vec<f64>,
 }
 
 impl Map {
@@ -25,6 +27,7 @@ impl Map {
         self.terms.clear();
         self.start.clear();
         self.positions.clear();
+        self.traces.clear();
         let plain = |p: usize, k: usize| match numbering.terms(p, k) {
             &[(i, 1.0)] => Some(i),
             _ => None,
@@ -131,25 +134,28 @@ impl Map {
         })
     }
 
-    /// Adds a symmetric matrix over the nodes to the matrix values; `scratch` is overwritten.
-    pub(crate) fn scatter_matrix(
-        &self,
-        k: &[f64; PAIRS],
-        values: &mut [f64],
-        scratch: &mut Vec<f64>,
-    ) {
-        let mut add = |k: &[f64]| {
-            for (&p, v) in self.positions.iter().zip(k) {
-                values[p as usize] += v;
+    /// Takes the traces of boundary points, given over the nodes of one piece.
+    pub(super) fn trace<'a>(&mut self, points: impl Iterator<Item = &'a [f64; NODES]>) {
+        let m = self.unknowns.len();
+        for at_nodes in points {
+            if self.is_plain() {
+                self.traces.extend_from_slice(at_nodes);
+                continue;
             }
-        };
-        if self.is_plain() {
-            // nodes and unknowns in the same order: so are the pairs
-            return add(k);
+            let first = self.traces.len();
+            self.traces.resize(first + m, 0.0);
+            for (k, t) in at_nodes.iter().enumerate() {
+                let terms = self.start[k] as usize..self.start[k + 1] as usize;
+                for &(i, c) in &self.terms[terms] {
+                    self.traces[first + i as usize] += c * t;
+                }
+            }
         }
-        scratch.clear();
-        self.condense(|a, b| k[pair(a, b)], scratch);
-        add(scratch);
+    }
+
+    /// The traces of the boundary points over the unknowns, one after the other.
+    pub(crate) fn traces(&self) -> impl Iterator<Item = &[f64]> {
+        self.traces.chunks_exact(self.unknowns.len())
     }
 }
 

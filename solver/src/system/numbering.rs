@@ -6,7 +6,7 @@
 //! The degree is chosen here and nowhere else: at degree one, mid-side and centre nodes are the
 //! means of their neighbours.
 
-use super::basis::NODES;
+use super::basis::{MIDDLE, NODES};
 use crate::grid::mesh::{Link, Mesh};
 use crate::union::Sets;
 
@@ -43,8 +43,21 @@ impl Numbering {
 
     /// Numbers the unknowns of `mesh` at `degree`.
     pub(crate) fn new(mesh: &Mesh, degree: Degree) -> Self {
+        Self::condensed(mesh, degree, &|_| None)
+    }
+
+    /// The same; at degree two the node in the middle of a piece follows the other eight where
+    /// `middle` gives their weights.
+    ///
+    /// With the weights of least energy this is static condensation: the equations that are left
+    /// are those after the middle has been eliminated, and the answer is the same.
+    pub(crate) fn condensed(
+        mesh: &Mesh,
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
+    ) -> Self {
         let level = |p: usize| mesh.pieces[p].cell.level;
-        Self::of(mesh.pieces.len(), &level, &mesh.links, degree)
+        Self::number(mesh.pieces.len(), &level, &mesh.links, degree, middle)
     }
 
     /// The same for `pieces` that hang together by `links`, in cells of a `level` each.
@@ -53,6 +66,16 @@ impl Numbering {
         level: &dyn Fn(usize) -> u8,
         links: &[Link],
         degree: Degree,
+    ) -> Self {
+        Self::number(pieces, level, links, degree, &|_| None)
+    }
+
+    fn number(
+        pieces: usize,
+        level: &dyn Fn(usize) -> u8,
+        links: &[Link],
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
     ) -> Self {
         let total = pieces * NODES;
         let mut sets = Sets::new(total);
@@ -63,7 +86,7 @@ impl Numbering {
         for l in links {
             hang(&mut sets, l, level(l.b), degree, &mut rules);
         }
-        Self::resolve(sets, &rules, total, degree)
+        Self::resolve(sets, &rules, total, degree, middle)
     }
 
     /// A good order of elimination, given when each unknown of degree one on the same mesh is
@@ -82,39 +105,65 @@ impl Numbering {
                 key[i as usize] = key[i as usize].min(2 * first + u32::from(same));
             }
         }
-        let mut list: Vec<u32> = (0..self.unknowns as u32).collect();
-        list.sort_by_key(|&i| key[i as usize]);
+        // every unknown is the value at some node, so has a key: sort them by counting
+        let mut first = vec![0u32; 2 * ranks.len() + 2];
+        for &k in &key {
+            first[k.min(2 * ranks.len() as u32) as usize + 1] += 1;
+        }
+        for k in 1..first.len() {
+            first[k] += first[k - 1];
+        }
+        let mut list = vec![0; self.unknowns];
+        for (i, &k) in key.iter().enumerate() {
+            let slot = &mut first[k.min(2 * ranks.len() as u32) as usize];
+            list[*slot as usize] = i as u32;
+            *slot += 1;
+        }
         list
     }
 
-    fn resolve(mut sets: Sets, rules: &Rules, total: usize, degree: Degree) -> Self {
-        let mut classes =
-            Classes { rules, of: vec![Class::New; total], sums: Vec::new(), unknowns: 0 };
+    fn resolve(
+        mut sets: Sets,
+        rules: &Rules,
+        total: usize,
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
+    ) -> Self {
+        let mut classes = Classes {
+            rules,
+            of: vec![Class::New; total],
+            start: vec![0],
+            sums: Vec::new(),
+            unknowns: 0,
+        };
         let mut start = Vec::with_capacity(total + 1);
-        let mut terms = Vec::with_capacity(total + total / 4);
+        let mut terms = Vec::with_capacity(2 * total);
         for p in 0..total / NODES {
-            if degree == Degree::One {
-                // corners first: the other nodes follow them
-                for k in [0, 2, 6, 8] {
-                    classes.get(sets.find(p * NODES + k), &mut sets, 0);
-                }
+            let weights = if degree == Degree::Two { middle(p) } else { None };
+            let follows = |k: usize| match degree {
+                Degree::One => !followed(k).is_empty(),
+                Degree::Two => k == MIDDLE && weights.is_some(),
+            };
+            // what others follow first
+            let mut of = [0; NODES];
+            for k in (0..NODES).filter(|&k| !follows(k)) {
+                of[k] = sets.find(p * NODES + k);
+                classes.get(of[k], &mut sets, 0);
             }
             for k in 0..NODES {
                 start.push(terms.len() as u32);
-                match followed(k) {
-                    corners if degree == Degree::One && !corners.is_empty() => {
-                        let first = terms.len();
-                        for &corner in corners {
-                            let corner = sets.find(p * NODES + corner);
-                            classes.add(corner, 1.0 / corners.len() as f64, first, &mut terms);
-                        }
-                        terms[first..].sort_unstable_by_key(|t: &(u32, f64)| t.0);
+                let first = terms.len();
+                if !follows(k) {
+                    classes.add(of[k], 1.0, first, &mut terms);
+                } else if let Some(weights) = weights {
+                    for (j, w) in weights.into_iter().enumerate().filter(|(_, w)| *w != 0.0) {
+                        classes.add(of[j], w, first, &mut terms);
                     }
-                    _ => match classes.get(sets.find(p * NODES + k), &mut sets, 0) {
-                        Class::Unknown(k) => terms.push((k, 1.0)),
-                        Class::Sum(k) => terms.extend_from_slice(&classes.sums[k as usize]),
-                        Class::New => {}
-                    },
+                } else {
+                    let corners = followed(k);
+                    for &corner in corners {
+                        classes.add(of[corner], 1.0 / corners.len() as f64, first, &mut terms);
+                    }
                 }
             }
         }
@@ -150,7 +199,9 @@ enum Class {
 struct Classes<'a> {
     rules: &'a Rules,
     of: Vec<Class>,
-    sums: Vec<Vec<(u32, f64)>>,
+    /// First term of each sum, and the end.
+    start: Vec<u32>,
+    sums: Vec<(u32, f64)>,
     unknowns: u32,
 }
 
@@ -165,9 +216,19 @@ impl Classes<'_> {
                 Class::Unknown(self.unknowns - 1)
             }
             Some(rule) => {
-                let sum = self.follow(rule, sets, depth);
-                self.sums.push(sum);
-                Class::Sum(self.sums.len() as u32 - 1)
+                let sources = || rule.from.into_iter().zip(rule.weight).filter(|s| s.1 != 0.0);
+                // sums that it needs end before its own begins
+                for (from, _) in sources() {
+                    self.get(sets.find(from as usize), sets, depth + 1);
+                }
+                let mut sums = std::mem::take(&mut self.sums);
+                let first = sums.len();
+                for (from, weight) in sources() {
+                    self.add_to(sets.find(from as usize), weight, first, &mut sums);
+                }
+                self.sums = sums;
+                self.start.push(self.sums.len() as u32);
+                Class::Sum(self.start.len() as u32 - 2)
             }
         };
         self.of[class] = found;
@@ -176,42 +237,38 @@ impl Classes<'_> {
 
     /// Adds a weighted class that has been looked at to the terms from `first` on.
     fn add(&self, class: usize, weight: f64, first: usize, terms: &mut Vec<(u32, f64)>) {
-        let mut add = |i: u32, w: f64| match terms[first..].iter_mut().find(|t| t.0 == i) {
-            Some(t) => t.1 += w,
-            None => terms.push((i, w)),
-        };
         match self.of[class] {
-            Class::Unknown(k) => add(k, weight),
+            Class::Unknown(k) => add(terms, first, (k, weight)),
             Class::Sum(k) => {
-                self.sums[k as usize].iter().for_each(|&(i, w)| add(i, weight * w));
+                let range = self.start[k as usize] as usize..self.start[k as usize + 1] as usize;
+                for &(i, w) in &self.sums[range] {
+                    add(terms, first, (i, weight * w));
+                }
             }
             Class::New => {}
         }
     }
 
-    fn follow(&mut self, rule: &Rule, sets: &mut Sets, depth: usize) -> Vec<(u32, f64)> {
-        let mut sum: Vec<(u32, f64)> = Vec::with_capacity(4);
-        let mut add = |i: u32, w: f64| match sum.iter_mut().find(|t| t.0 == i) {
-            Some(t) => t.1 += w,
-            None => sum.push((i, w)),
-        };
-        for (from, weight) in rule.from.into_iter().zip(rule.weight) {
-            if weight == 0.0 {
-                continue;
-            }
-            match self.get(sets.find(from as usize), sets, depth + 1) {
-                Class::Unknown(k) => add(k, weight),
-                Class::Sum(k) => {
-                    for &(i, w) in &self.sums[k as usize] {
-                        add(i, weight * w);
-                    }
+    /// The same to the end of the list of sums itself.
+    fn add_to(&self, class: usize, weight: f64, first: usize, sums: &mut Vec<(u32, f64)>) {
+        match self.of[class] {
+            Class::Unknown(k) => add(sums, first, (k, weight)),
+            Class::Sum(k) => {
+                for t in self.start[k as usize] as usize..self.start[k as usize + 1] as usize {
+                    let (i, w) = sums[t];
+                    add(sums, first, (i, weight * w));
                 }
-                Class::New => {}
             }
+            Class::New => {}
         }
-        sum.retain(|t| t.1 != 0.0);
-        sum.sort_by_key(|t| t.0);
-        sum
+    }
+}
+
+/// Adds a term to those from `first` on.
+fn add(terms: &mut Vec<(u32, f64)>, first: usize, (i, w): (u32, f64)) {
+    match terms[first..].iter_mut().find(|t| t.0 == i) {
+        Some(t) => t.1 += w,
+        None => terms.push((i, w)),
     }
 }
 
