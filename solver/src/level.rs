@@ -126,6 +126,11 @@ impl Level {
         self.answers.solved.joint.factor().is_ok()
     }
 
+    /// Gives back the memory of matrices and factors: nothing more is solved on this grid.
+    pub(crate) fn forget(&mut self) {
+        self.answers.solved.joint.forget();
+    }
+
     /// What a layout of the same outlines can use again.
     pub(crate) fn grid(&self) -> Grid {
         Grid {
@@ -229,7 +234,7 @@ fn both_degrees(
     let low_joint = low.joint(fixed, None)?;
     let list = low_joint.order();
     let joint = || fine.joint(fixed, list.as_ref().map(|order| (low_system.as_ref(), order)));
-    let (low_solved, solved) = match fine.start(fixed) {
+    let (mut low_solved, solved) = match fine.start(fixed) {
         Some(start) if !far => {
             let (low, solved) = rayon::join(
                 || minimise(low_system, low_start, &mut low_circuit, low_joint, Aim::Start),
@@ -250,6 +255,7 @@ fn both_degrees(
             (low_solved, solved)
         }
     };
+    low_solved.joint.forget();
     problem.circuit = circuit;
     Ok(Answers {
         fine: measure(system, problem, &problem.circuit, &solved.state),

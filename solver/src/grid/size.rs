@@ -50,8 +50,11 @@ const GAP: f64 = 1.0 / 65536.0;
 pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted {
     let lattice = &domain.lattice;
     let tank = lattice.side_m();
-    // third order in the cells: a tenth of the error needs cells of about half the size
-    let fine = libm::cbrt(hints.accuracy / 0.01).clamp(0.2, 2.0);
+    // third order in the cells: a tenth of the error needs cells of about half the size; loose
+    // requests are met by far coarser cells than that says
+    let loose = hints.accuracy > 0.01;
+    let order = if loose { 0.5 } else { 1.0 / 3.0 };
+    let fine = libm::pow(hints.accuracy / 0.01, order).clamp(0.2, 4.0);
     let mut corners = Corners::new(domain);
     let mut wanted = Wanted {
         edge: vec![0; domain.edges.len()],

@@ -183,6 +183,8 @@ impl Elements {
             data.extend(rows[from..].iter().map(|&r| sum[r as usize]));
             starts.push(rows.len() as u32);
         }
-        Symmetric::from_columns(n, starts, rows, data)
+        rows.shrink_to_fit();
+        data.shrink_to_fit();
+        Symmetric::from_columns(starts, rows, data)
     }
 }

@@ -120,6 +120,21 @@ impl Joint {
         }
     }
 
+    /// Gives back the memory of matrix and factor once nothing more is to be solved; the order of
+    /// elimination stays.
+    pub(crate) fn forget(&mut self) {
+        self.hessian.field = Symmetric::default();
+        self.hessian.border = Vec::new();
+        self.hessian.sum = Vec::new();
+        match &mut self.engine {
+            Engine::Direct { direct, bordered } => {
+                direct.forget();
+                *bordered = None;
+            }
+            Engine::Multigrid(multigrid) => multigrid.forget(),
+        }
+    }
+
     /// True if an old factor is cheaper to use than a new one.
     pub(crate) fn keeps_its_factor(&self) -> bool {
         matches!(self.engine, Engine::Direct { .. })

@@ -1,8 +1,7 @@
 //! The sparse matrix and its factorization.
 //!
-//! The upper triangle is kept by columns in an `sprs` matrix; `faer` factors it (supernodal or
-//! simplicial Cholesky, AMD ordering, symbolic part reused over Newton steps). Another method,
-//! such as preconditioned conjugate gradients, would implement [`Direct`]'s two calls.
+//! The upper triangle is kept by columns; `faer` factors it (supernodal or simplicial Cholesky, AMD
+//! ordering or one that is given, symbolic part reused over Newton steps).
 
 use std::sync::Arc;
 
@@ -15,11 +14,20 @@ use faer::sparse::linalg::cholesky::{
 };
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Conj, Mat, Par, Side};
-use sprs::CsMatI;
 
-/// A symmetric matrix, upper triangle by columns.
-#[derive(Debug, Clone)]
-pub(crate) struct Symmetric(CsMatI<f64, u32>);
+/// A symmetric matrix, upper triangle by columns; copies share the pattern.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Symmetric {
+    pattern: Arc<Pattern>,
+    values: Vec<f64>,
+}
+
+/// Where each column starts, with the end of the last, and the rows in rising order.
+#[derive(Debug, Default)]
+struct Pattern {
+    start: Vec<u32>,
+    rows: Vec<u32>,
+}
 
 /// Entries (row ≤ column) before they are summed.
 #[derive(Debug, Default)]
@@ -74,24 +82,24 @@ impl Symmetric {
             data.extend(rows[first..].iter().map(|&r| sum[r as usize]));
             indptr.push(rows.len() as u32);
         }
-        Self(CsMatI::new_csc((n, n), indptr, rows, data))
+        Self::from_columns(indptr, rows, data)
     }
 
-    /// From its columns: where each starts, rows in rising order, values.
-    pub(crate) fn from_columns(n: usize, start: Vec<u32>, rows: Vec<u32>, data: Vec<f64>) -> Self {
-        Self(CsMatI::new_csc((n, n), start, rows, data))
+    /// From its columns: where each starts and the last ends, rows in rising order, values.
+    pub(crate) fn from_columns(start: Vec<u32>, rows: Vec<u32>, values: Vec<f64>) -> Self {
+        Self { pattern: Arc::new(Pattern { start, rows }), values }
     }
 
     pub(crate) fn size(&self) -> usize {
-        self.0.cols()
+        self.pattern.start.len().saturating_sub(1)
     }
 
     pub(crate) fn values(&self) -> &[f64] {
-        self.0.data()
+        &self.values
     }
 
     pub(crate) fn values_mut(&mut self) -> &mut [f64] {
-        self.0.data_mut()
+        &mut self.values
     }
 
     /// Where entry (a, b) is stored; `None` outside the pattern.
@@ -99,7 +107,7 @@ impl Symmetric {
         let (row, col) = if a <= b { (a, b) } else { (b, a) };
         let ptr = self.starts();
         let range = ptr[col as usize] as usize..ptr[col as usize + 1] as usize;
-        let rows = &self.0.indices()[range.clone()];
+        let rows = &self.pattern.rows[range.clone()];
         rows.binary_search(&row).ok().map(|k| (range.start + k) as u32)
     }
 
@@ -111,7 +119,7 @@ impl Symmetric {
     pub(crate) fn exchange(&self, u: &[f64], out: &mut [f64]) {
         out.fill(0.0);
         let ptr = self.starts();
-        let (rows, data) = (self.0.indices(), self.0.data());
+        let (rows, data) = (&self.pattern.rows, &self.values);
         for col in 0..u.len() {
             let (uc, mut sum) = (u[col], 0.0);
             for k in ptr[col] as usize..ptr[col + 1] as usize {
@@ -126,7 +134,7 @@ impl Symmetric {
 
     /// Every stored entry (row ≤ column), column by column.
     pub(crate) fn each(&self, mut see: impl FnMut(usize, usize, f64)) {
-        let (ptr, rows, data) = (self.starts(), self.0.indices(), self.0.data());
+        let (ptr, rows, data) = (self.starts(), &self.pattern.rows, &self.values);
         for col in 0..self.size() {
             for k in ptr[col] as usize..ptr[col + 1] as usize {
                 see(rows[k] as usize, col, data[k]);
@@ -137,18 +145,18 @@ impl Symmetric {
     /// The diagonal of a matrix that has one in full.
     pub(crate) fn diagonal(&self) -> impl Iterator<Item = f64> + '_ {
         // last in its column
-        self.starts()[1..].iter().map(|&end| self.0.data()[end as usize - 1])
+        self.starts().iter().skip(1).map(|&end| self.values[end as usize - 1])
     }
 
     fn starts(&self) -> &[u32] {
-        self.0.indptr().into_raw_storage()
+        &self.pattern.start
     }
 
     fn as_faer(&self) -> SparseColMatRef<'_, u32, f64> {
         let n = self.size();
         let pattern =
-            SymbolicSparseColMatRef::new_checked(n, n, self.starts(), None, self.0.indices());
-        SparseColMatRef::new(pattern, self.0.data())
+            SymbolicSparseColMatRef::new_checked(n, n, self.starts(), None, &self.pattern.rows);
+        SparseColMatRef::new(pattern, &self.values)
     }
 }
 
@@ -205,6 +213,11 @@ impl Direct {
     /// For matrices of the pattern that `order` is of.
     pub(crate) fn ordered(order: Order) -> Self {
         Self { order, factor: Vec::new() }
+    }
+
+    /// Gives the factor's memory back.
+    pub(crate) fn forget(&mut self) {
+        self.factor = Vec::new();
     }
 
     pub(crate) fn order(&self) -> &Order {
