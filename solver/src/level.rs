@@ -13,7 +13,7 @@ use crate::newton::{Aim, Solved, Stalled, State};
 use crate::problem::Problem;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
-use crate::system::joint::Joint;
+use crate::system::joint::{Elimination, Joint};
 use crate::system::linear::{NotPositive, Order};
 use crate::system::numbering::Degree;
 use crate::transfer;
@@ -91,9 +91,22 @@ impl Ready {
         Self { system: Arc::clone(system), order: solved.joint.order(), start }
     }
 
-    fn joint(&self, problem: &Problem) -> Result<Joint, NotPositive> {
+    /// What solves the equations; `like` is the order for those of lower degree on the same
+    /// mesh.
+    fn joint(
+        &self,
+        problem: &Problem,
+        like: Option<(&System, &Order)>,
+    ) -> Result<Joint, NotPositive> {
         let free = problem.circuit.injected.len();
-        Joint::new(&self.system, free, problem.method, self.order.as_ref())
+        let numbering = &self.system.numbering;
+        let listed =
+            |(low, order): (&System, &Order)| numbering.elimination(&low.numbering, &order.ranks());
+        let order = match &self.order {
+            Some(order) => Elimination::Known(order),
+            None => like.map_or(Elimination::Unknown, |low| Elimination::Listed(listed(low))),
+        };
+        Joint::new(&self.system, free, problem.method, order)
     }
 
     /// The start, if it is of as many unknowns as `problem` has.
@@ -111,6 +124,11 @@ impl Level {
     /// Factors the last Newton matrix anew; false if it is not positive definite.
     pub(crate) fn factor(&mut self) -> bool {
         self.answers.solved.joint.factor().is_ok()
+    }
+
+    /// Gives back the memory of matrices and factors: nothing more is solved on this grid.
+    pub(crate) fn forget(&mut self) {
+        self.answers.solved.joint.forget();
     }
 
     /// What a layout of the same outlines can use again.
@@ -213,25 +231,22 @@ fn both_degrees(
     let minimise = |system: &System, start, circuit: &mut Circuit, joint, aim| {
         hold::at_supplies(fixed, circuit, system, start, joint, aim)
     };
-    let (low_solved, solved) = match fine.start(fixed) {
+    let low_joint = low.joint(fixed, None)?;
+    let list = low_joint.order();
+    let joint = || fine.joint(fixed, list.as_ref().map(|order| (low_system.as_ref(), order)));
+    let (mut low_solved, solved) = match fine.start(fixed) {
         Some(start) if !far => {
             let (low, solved) = rayon::join(
-                || {
-                    let joint = low.joint(fixed)?;
-                    minimise(low_system, low_start, &mut low_circuit, joint, Aim::Start)
-                },
-                || minimise(system, start, &mut circuit, fine.joint(fixed)?, Aim::Balance),
+                || minimise(low_system, low_start, &mut low_circuit, low_joint, Aim::Start),
+                || minimise(system, start, &mut circuit, joint()?, Aim::Balance),
             );
             (low?, solved?)
         }
         start => {
             let first = start.is_some().then(|| low_start.clone());
             let (low_solved, joint) = rayon::join(
-                || {
-                    let joint = low.joint(fixed)?;
-                    minimise(low_system, low_start, &mut low_circuit, joint, Aim::Start)
-                },
-                || fine.joint(fixed),
+                || minimise(low_system, low_start, &mut low_circuit, low_joint, Aim::Start),
+                joint,
             );
             let (low_solved, joint) = (low_solved?, joint?);
             let start = risen(low_system, system, &low_solved.state, start.zip(first));
@@ -240,6 +255,7 @@ fn both_degrees(
             (low_solved, solved)
         }
     };
+    low_solved.joint.forget();
     problem.circuit = circuit;
     Ok(Answers {
         fine: measure(system, problem, &problem.circuit, &solved.state),

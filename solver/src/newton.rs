@@ -7,7 +7,6 @@
 use crate::circuit::{Circuit, Source};
 use crate::kinetics::KNEE;
 use crate::system::assemble::{System, rank_one};
-use crate::system::basis::{NODES, PAIRS};
 use crate::system::joint::{Hessian, Joint};
 use crate::system::linear::NotPositive;
 
@@ -118,12 +117,16 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
     let mut traffic = 0.0;
     let metal = circuit.at_rest(&state.free);
     let mut into = vec![0.0; metal.len()];
+    let (mut u, mut local) = (Vec::new(), Vec::new());
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
-        let u = map.gather(&state.u);
-        let mut local = [0.0; NODES];
-        for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
+        u.clear();
+        u.extend(map.unknowns.iter().map(|&i| state.u[i as usize]));
+        local.clear();
+        local.resize(u.len(), 0.0);
+        for (q, trace) in (piece.first..piece.end).zip(map.traces()) {
+            let point = &system.boundary.points[q];
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
-            let s = metal[point.body as usize] - dot(&point.m, &u);
+            let s = metal[point.body as usize] - dot(trace, &u);
             let series = e.surface.in_series_bent(s, point.series, state.eta[q], bend);
             state.eta[q] = series.eta;
             let secant = series.j.abs() / (s.abs() + point.series * series.j.abs());
@@ -131,12 +134,14 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
             conductance[q] = point.weight * series.dj_ds.max(least);
             let current = point.weight * series.j;
             traffic += current.abs();
-            for (l, m) in local.iter_mut().zip(&point.m) {
+            for (l, m) in local.iter_mut().zip(trace) {
                 *l -= current * m;
             }
             into[point.body as usize] += current;
         }
-        map.scatter(&local, &mut field);
+        for (&i, l) in map.unknowns.iter().zip(&local) {
+            field[i as usize] += l;
+        }
     }
     for (e, current) in circuit.electrodes.iter().zip(into) {
         let unknowns = e.iter().flat_map(|e| &e.terminal.free);
@@ -317,7 +322,6 @@ pub(crate) enum Aim {
 /// The Hessian at the state of `now`.
 fn fill(system: &System, circuit: &Circuit, now: &Slope, hessian: &mut Hessian) {
     hessian.reset(&system.constant, circuit.injected.len());
-    let values = hessian.field.values_mut();
     for spring in &circuit.springs {
         for &(a, x) in &spring.terms {
             for &(b, y) in &spring.terms {
@@ -325,24 +329,32 @@ fn fill(system: &System, circuit: &Circuit, now: &Slope, hessian: &mut Hessian) 
             }
         }
     }
+    let mut k = Vec::new();
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
-        let mut k = [0.0; PAIRS];
-        let mut grounded = [0.0; NODES];
-        for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
-            let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
+        k.clear();
+        k.resize(map.positions.len(), 0.0);
+        for (q, trace) in (piece.first..piece.end).zip(map.traces()) {
+            let Some(e) = &circuit.electrodes[system.boundary.points[q].body as usize] else {
+                continue;
+            };
             let conductance = now.conductance[q];
-            rank_one(&mut k, &point.m, conductance);
-            let column = point.m.map(|m| conductance * m);
+            rank_one(&mut k, trace, conductance);
             if e.terminal.free.is_empty() {
-                grounded.iter_mut().zip(&column).for_each(|(g, c)| *g += c);
+                add(&mut hessian.sum, &map.unknowns, trace, conductance);
             }
             for &f in &e.terminal.free {
                 e.terminal.free.iter().for_each(|&g| hessian.own[(f, g)] += conductance);
-                map.scatter(&column.map(|c| -c), &mut hessian.border[f]);
+                add(&mut hessian.border[f], &map.unknowns, trace, -conductance);
             }
         }
-        map.scatter_matrix(&k, values);
-        map.scatter(&grounded, &mut hessian.sum);
+        hessian.add(&map.positions, &k);
+    }
+}
+
+/// out += factor × values, at some unknowns.
+fn add(out: &mut [f64], unknowns: &[u32], values: &[f64], factor: f64) {
+    for (&i, v) in unknowns.iter().zip(values) {
+        out[i as usize] += factor * v;
     }
 }
 

@@ -192,7 +192,7 @@ pub(crate) fn run(
             let level = Level::again(&mut problem, &k.grid).ok()?;
             Some((level, k.halved.clone()))
         });
-        let level = match again {
+        let mut level = match again {
             Some((level, of)) => {
                 halved = of;
                 level
@@ -237,6 +237,7 @@ pub(crate) fn run(
             return spent(level, kept);
         }
         if known.len() > grid {
+            level.forget();
             before = Some(level);
             continue;
         }
@@ -250,6 +251,7 @@ pub(crate) fn run(
         if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
             return spent(level, kept);
         }
+        level.forget();
         before = Some(level);
         halved = open.iter().map(|&n| n > 0).collect();
     }

@@ -13,8 +13,8 @@ use crate::domain::Domain;
 const FREE: usize = 12_000;
 /// Beyond them the gap rule may multiply the leaves of the grid without it by this much.
 const GAPS: usize = 2;
-/// Unknowns to a leaf: 3.2 on ordinary grids, up to 5 where most cells are cut.
-pub(crate) const UNKNOWNS: f64 = 3.5;
+/// Unknowns to a leaf: 2.6 on ordinary grids, up to 5 where most cells are cut.
+pub(crate) const UNKNOWNS: f64 = 2.8;
 
 /// The first grid, of `max_unknowns` at most as far as that can be foretold; `wanted` is brought
 /// down to what it keeps.

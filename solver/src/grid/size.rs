@@ -50,8 +50,7 @@ const GAP: f64 = 1.0 / 65536.0;
 pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted {
     let lattice = &domain.lattice;
     let tank = lattice.side_m();
-    // third order in the cells: a tenth of the error needs cells of about half the size
-    let fine = libm::cbrt(hints.accuracy / 0.01).clamp(0.2, 2.0);
+    let fine = fineness(hints.accuracy);
     let mut corners = Corners::new(domain);
     let mut wanted = Wanted {
         edge: vec![0; domain.edges.len()],
@@ -92,6 +91,18 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
         }
     }
     wanted
+}
+
+/// Up to here cells follow the accuracy asked for as the error follows the cells.
+const LOOSE: f64 = 0.05;
+
+/// Size of cells against those for 1 %.
+///
+/// The error is of third order in the cells: a tenth of it needs cells of about half the size. What
+/// is only to be known roughly is met by coarser cells than that, which smooth outlines allow.
+fn fineness(accuracy: f64) -> f64 {
+    let strict = libm::cbrt(accuracy.min(LOOSE) / 0.01);
+    (strict * libm::sqrt((accuracy / LOOSE).max(1.0))).clamp(0.2, 4.0)
 }
 
 fn owner_factor(layout: &Layout, e: &Edge) -> f64 {

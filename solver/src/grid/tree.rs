@@ -272,7 +272,7 @@ impl<'a> Builder<'a> {
     }
 
     fn finish(mut self) -> Tree {
-        self.leaves.sort_by_key(|l| morton(l.cell));
+        self.leaves.sort_by_cached_key(|l| morton(l.cell));
         let domain = self.domain;
         for leaf in &mut self.leaves {
             if leaf.pieces.is_none() && !leaf.edges.is_empty() {
@@ -334,12 +334,22 @@ impl Tree {
                 leaf.pieces = None;
             }
         }
+        // one piece for all whole cells of a material
+        let dry: Arc<[Piece]> = Arc::new([]);
+        let mut wholes: Vec<Arc<[Piece]>> = Vec::new();
         while let Some(i) = queue.pop() {
             for side in 0..4 {
                 for (j, half) in self.across_all(&index, i, side) {
                     if self.leaves[j].pieces.is_none() {
                         let material = self.material_on(i, side, half);
-                        let piece: Arc<[Piece]> = material.map(Piece::whole).into_iter().collect();
+                        let piece = match material {
+                            Some(m) => wholes.iter().find(|w| w[0].material == m).cloned(),
+                            None => Some(Arc::clone(&dry)),
+                        };
+                        let piece = piece.unwrap_or_else(|| {
+                            wholes.extend(material.map(|m| Arc::from([Piece::whole(m)])));
+                            Arc::clone(wholes.last().unwrap_or(&dry))
+                        });
                         self.leaves[j].pieces = Some(piece);
                         queue.push(j);
                     }
@@ -348,7 +358,7 @@ impl Tree {
         }
         for leaf in &mut self.leaves {
             if leaf.pieces.is_none() {
-                leaf.pieces = Some(Arc::new([]));
+                leaf.pieces = Some(Arc::clone(&dry));
             }
         }
     }

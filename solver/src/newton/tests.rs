@@ -9,6 +9,8 @@ use crate::sample::{
 };
 use crate::solve::Method;
 use crate::system::assemble::{Cells, GAMMA};
+use crate::system::basis::NODES;
+use crate::system::joint::Elimination;
 use crate::system::numbering::Degree;
 
 const HEIGHT: f64 = 0.1;
@@ -32,7 +34,7 @@ fn sharp<'a>(system: &'a System, circuit: &'a Circuit) -> Energy<'a> {
 }
 
 fn joint(system: &System, circuit: &Circuit) -> Joint {
-    Joint::new(system, circuit.injected.len(), Method::Direct, None).unwrap()
+    Joint::new(system, circuit.injected.len(), Method::Direct, Elimination::Unknown).unwrap()
 }
 
 fn balanced(system: &System, circuit: &Circuit, from: State) -> Result<Solved, Stalled> {

@@ -5,10 +5,12 @@
 
 use std::sync::Arc;
 
-use super::basis::{NODES, PAIRS, pair, stiffness};
+use super::basis::{NODES, PAIRS, middle, pair, stiffness};
 use super::boundary::{Boundary, InterfacePoint};
-use super::ghost::{Roots, penalty};
-use super::linear::{Symmetric, Triplets};
+use super::elements::Elements;
+use super::ghost::{Lie, Roots};
+use super::linear::Symmetric;
+use super::map::Map;
 use super::numbering::{Degree, Numbering};
 use crate::domain::Domain;
 use crate::grid::mesh::Mesh;
@@ -27,11 +29,19 @@ pub(crate) struct Cells {
     domain: Arc<Domain>,
     boundary: Arc<Boundary>,
     /// Energy of each piece and the constant part of its boundary term.
-    energy: Vec<[f64; PAIRS]>,
-    /// Penalties: piece, root, matrix over their 18 nodes.
-    ghosts: Vec<(usize, usize, Box<Pairing>)>,
+    energy: Vec<Energy>,
+    /// Penalties: piece, root, weight.
+    ghosts: Vec<(usize, usize, f64)>,
     /// Couplings across screen borders: two pieces, matrix over their 18 nodes.
     borders: Vec<([usize; 2], Box<Pairing>)>,
+}
+
+/// The energy of one piece.
+enum Energy {
+    /// A whole cell: the breadth of the section in it, times κ.
+    Whole([f64; 2]),
+    /// A cut one: its matrix.
+    Cut(Box<[f64; PAIRS]>),
 }
 
 /// A symmetric matrix over the nodes of two pieces.
@@ -49,18 +59,21 @@ impl Cells {
         for (p, piece) in mesh.pieces.iter().enumerate() {
             let kappa = kappa_of(p);
             let breadth = domain.breadth(piece.cell);
-            let mut k = stiffness(piece.piece(), breadth).map(|x| kappa * x);
-            if let Some(m) = metal.next_if(|m| m.piece == p) {
-                for q in &boundary.points[m.first..m.end] {
-                    rank_one(&mut k, &q.g, -q.weight / q.series);
+            if piece.piece().is_whole() {
+                energy.push(Energy::Whole(breadth.map(|b| kappa * b)));
+            } else {
+                let mut k = Box::new(stiffness(piece.piece(), breadth).map(|x| kappa * x));
+                if let Some(m) = metal.next_if(|m| m.piece == p) {
+                    for q in &boundary.points[m.first..m.end] {
+                        rank_one(k.as_mut_slice(), &q.g, -q.weight / q.series);
+                    }
                 }
+                energy.push(Energy::Cut(k));
             }
-            energy.push(k);
             if let Some(r) = roots.get(p) {
                 // over the whole cell, also beyond an axis: the breadth at the side away from it
                 let weight = GHOST * kappa * (breadth[0] + breadth[1]);
-                let g = penalty(piece.cell, mesh.pieces[r].cell, weight);
-                ghosts.push((p, r, Box::new(g)));
+                ghosts.push((p, r, weight));
             }
         }
         let borders = boundary
@@ -113,170 +126,48 @@ pub(crate) struct System {
     pub(crate) metal_maps: Vec<Map>,
 }
 
-/// How the nodes of one or two pieces are made of unknowns, with their places in the matrix.
-#[derive(Debug, Clone)]
-pub(crate) struct Map {
-    pub(crate) unknowns: Vec<u32>,
-    /// Coefficients, node by node, `unknowns.len()` each; empty if node k is unknown k.
-    coefficients: Vec<f64>,
-    /// Place of the upper triangle of the unknowns in the matrix values, by rows.
-    positions: Vec<u32>,
-}
-
-impl Map {
-    fn new(numbering: &Numbering, pieces: &[usize]) -> Self {
-        let nodes = || pieces.iter().flat_map(|&p| (0..NODES).map(move |k| (p, k)));
-        let plain = nodes().all(|(p, k)| {
-            let t = numbering.terms(p, k);
-            t.len() == 1 && t[0].1 == 1.0
-        });
-        if plain && pieces.len() == 1 {
-            let unknowns = nodes().map(|(p, k)| numbering.terms(p, k)[0].0).collect();
-            return Self { unknowns, coefficients: Vec::new(), positions: Vec::new() };
-        }
-        let mut unknowns: Vec<u32> = Vec::with_capacity(NODES * pieces.len());
-        for (p, k) in nodes() {
-            unknowns.extend(numbering.terms(p, k).iter().map(|t| t.0));
-        }
-        unknowns.sort_unstable();
-        unknowns.dedup();
-        let m = unknowns.len();
-        let mut coefficients = vec![0.0; m * NODES * pieces.len()];
-        for (row, (p, k)) in nodes().enumerate() {
-            for &(i, c) in numbering.terms(p, k) {
-                if let Ok(col) = unknowns.binary_search(&i) {
-                    coefficients[row * m + col] = c;
-                }
-            }
-        }
-        Self { unknowns, coefficients, positions: Vec::new() }
-    }
-
-    /// Tᵀ K T for a symmetric K over the nodes, given by `entry`; full, row by row.
-    fn condense(&self, nodes: usize, entry: impl Fn(usize, usize) -> f64) -> Vec<f64> {
-        let m = self.unknowns.len();
-        let mut out = vec![0.0; m * m];
-        let t = &self.coefficients;
-        let mut half = vec![0.0; m];
-        for a in 0..nodes {
-            half.fill(0.0);
-            for b in 0..nodes {
-                let k = entry(a, b);
-                for (h, c) in half.iter_mut().zip(&t[b * m..(b + 1) * m]) {
-                    *h += k * c;
-                }
-            }
-            for (i, &ci) in t[a * m..(a + 1) * m].iter().enumerate() {
-                if ci != 0.0 {
-                    for (o, h) in out[i * m..(i + 1) * m].iter_mut().zip(&half) {
-                        *o += ci * h;
+impl System {
+    /// Sums the contributions of `cells` at `degree`.
+    pub(crate) fn new(cells: &Cells, degree: Degree) -> Self {
+        let boundary = Arc::clone(&cells.boundary);
+        let (ghosts, borders) = (&cells.ghosts, &cells.borders);
+        let mut is_root = vec![false; cells.energy.len()];
+        ghosts.iter().for_each(|(_, r, _)| is_root[*r] = true);
+        let alone = |p: usize| match &cells.energy[p] {
+            Energy::Whole(breadth) if !is_root[p] => Some(middle(*breadth)),
+            _ => None,
+        };
+        let numbering = Numbering::condensed(&cells.mesh, degree, &alone);
+        let count = cells.energy.len() + ghosts.len() + borders.len();
+        let mut elements = Elements::with_capacity(count);
+        let mut metal = boundary.metal.iter().peekable();
+        let mut metal_maps = Vec::with_capacity(boundary.metal.len());
+        let mut map = Map::default();
+        for (p, energy) in cells.energy.iter().enumerate() {
+            map.set(&numbering, &[p]);
+            match energy {
+                Energy::Whole(breadth) => elements.push_whole(&map, *breadth),
+                Energy::Cut(k) => {
+                    elements.push(&map, |a, b| k[pair(a, b)]);
+                    if let Some(m) = metal.next_if(|m| m.piece == p) {
+                        let mut map = map.clone();
+                        map.trace(boundary.points[m.first..m.end].iter().map(|q| &q.m));
+                        metal_maps.push(map);
                     }
                 }
             }
         }
-        out
-    }
-
-    /// Adds Tᵀ K T to the triplets.
-    fn add_to(&self, triplets: &mut Triplets, nodes: usize, entry: impl Fn(usize, usize) -> f64) {
-        let m = self.unknowns.len();
-        if self.coefficients.is_empty() {
-            for a in 0..m {
-                for b in a..m {
-                    triplets.push(self.unknowns[a], self.unknowns[b], entry(a, b));
-                }
-            }
-            return;
+        for &(p, r, weight) in ghosts {
+            map.set(&numbering, &[p, r]);
+            let cell = |p: usize| cells.mesh.pieces[p].cell;
+            elements.push_ghost(&map, Lie::new(cell(p), cell(r)), weight);
         }
-        let full = self.condense(nodes, entry);
-        for a in 0..m {
-            for b in a..m {
-                triplets.push(self.unknowns[a], self.unknowns[b], full[a * m + b]);
-            }
+        for (pieces, k) in borders {
+            map.set(&numbering, pieces);
+            elements.push(&map, |a, b| k[a][b]);
         }
-    }
-
-    /// Adds Tᵀ v over the nodes to the unknowns.
-    pub(crate) fn scatter(&self, v: &[f64; NODES], out: &mut [f64]) {
-        let m = self.unknowns.len();
-        if self.coefficients.is_empty() {
-            for (&i, x) in self.unknowns.iter().zip(v) {
-                out[i as usize] += x;
-            }
-            return;
-        }
-        for (col, &i) in self.unknowns.iter().enumerate() {
-            let sum: f64 = (0..NODES).map(|k| self.coefficients[k * m + col] * v[k]).sum();
-            out[i as usize] += sum;
-        }
-    }
-
-    /// T u: values at the nodes.
-    pub(crate) fn gather(&self, u: &[f64]) -> [f64; NODES] {
-        let m = self.unknowns.len();
-        if self.coefficients.is_empty() {
-            return std::array::from_fn(|k| u[self.unknowns[k] as usize]);
-        }
-        std::array::from_fn(|k| {
-            let row = &self.coefficients[k * m..(k + 1) * m];
-            row.iter().zip(&self.unknowns).map(|(c, &i)| c * u[i as usize]).sum()
-        })
-    }
-
-    /// Adds a symmetric matrix over the nodes to the matrix values.
-    pub(crate) fn scatter_matrix(&self, k: &[f64; PAIRS], values: &mut [f64]) {
-        let m = self.unknowns.len();
-        if self.coefficients.is_empty() {
-            // nodes and unknowns in the same order: so are the pairs
-            for (&p, v) in self.positions.iter().zip(k) {
-                values[p as usize] += v;
-            }
-            return;
-        }
-        let full = self.condense(NODES, |a, b| k[pair(a, b)]);
-        let mut place = self.positions.iter();
-        for a in 0..m {
-            for b in a..m {
-                if let Some(&p) = place.next() {
-                    values[p as usize] += full[a * m + b];
-                }
-            }
-        }
-    }
-}
-
-impl System {
-    /// Sums the contributions of `cells` at `degree`.
-    pub(crate) fn new(cells: &Cells, degree: Degree) -> Self {
-        let numbering = Numbering::new(&cells.mesh, degree);
-        let boundary = Arc::clone(&cells.boundary);
-        let mut triplets = Triplets::with_capacity(PAIRS * cells.energy.len());
-        let mut metal = boundary.metal.iter().peekable();
-        let mut metal_maps = Vec::with_capacity(boundary.metal.len());
-        for (p, k) in cells.energy.iter().enumerate() {
-            let map = Map::new(&numbering, &[p]);
-            map.add_to(&mut triplets, NODES, |a, b| k[pair(a, b)]);
-            if metal.next_if(|m| m.piece == p).is_some() {
-                metal_maps.push(map);
-            }
-        }
-        for (p, r, k) in &cells.ghosts {
-            Map::new(&numbering, &[*p, *r]).add_to(&mut triplets, 2 * NODES, |a, b| k[a][b]);
-        }
-        for (pieces, k) in &cells.borders {
-            Map::new(&numbering, pieces).add_to(&mut triplets, 2 * NODES, |a, b| k[a][b]);
-        }
-        let constant = Symmetric::new(numbering.unknowns, &triplets);
-        for map in &mut metal_maps {
-            let n = map.unknowns.len();
-            for a in 0..n {
-                for b in a..n {
-                    // every pair of a piece's unknowns was pushed above
-                    let place = constant.position(map.unknowns[a], map.unknowns[b]);
-                    map.positions.extend(place);
-                }
-            }
-        }
+        let constant = elements.sum(numbering.unknowns);
+        metal_maps.iter_mut().for_each(|map| map.locate(&constant));
         let (mesh, domain) = (Arc::clone(&cells.mesh), Arc::clone(&cells.domain));
         Self { mesh, domain, numbering, boundary, constant, metal_maps }
     }
@@ -287,15 +178,14 @@ impl System {
     }
 }
 
-/// k += c v vᵀ, upper triangle.
-pub(crate) fn rank_one(k: &mut [f64; PAIRS], v: &[f64; NODES], c: f64) {
-    let mut i = 0;
-    for a in 0..NODES {
-        let ca = c * v[a];
-        for vb in &v[a..] {
-            k[i] += ca * vb;
-            i += 1;
-        }
+/// k += c v vᵀ, upper triangle by rows.
+pub(crate) fn rank_one(k: &mut [f64], v: &[f64], c: f64) {
+    let mut rest = k;
+    for (a, va) in v.iter().enumerate() {
+        let (row, below) = rest.split_at_mut(v.len() - a);
+        let ca = c * va;
+        row.iter_mut().zip(&v[a..]).for_each(|(k, vb)| *k += ca * vb);
+        rest = below;
     }
 }
 
@@ -340,6 +230,12 @@ mod tests {
         for (map, metal) in system.metal_maps.iter().zip(&system.boundary.metal) {
             let gathered = map.gather(&u);
             assert_eq!(gathered, system.numbering.gather(&u, metal.piece));
+            for (q, t) in system.boundary.points[metal.first..metal.end].iter().zip(map.traces()) {
+                let at_nodes: f64 = q.m.iter().zip(&gathered).map(|(m, u)| m * u).sum();
+                let own = t.iter().zip(&map.unknowns);
+                let at_unknowns: f64 = own.map(|(t, &i)| t * u[i as usize]).sum();
+                assert!((at_nodes - at_unknowns).abs() < 1e-13);
+            }
             let mut out = vec![0.0; system.size()];
             map.scatter(&v, &mut out);
             let here: f64 = gathered.iter().zip(&v).map(|(a, b)| a * b).sum();
@@ -352,11 +248,14 @@ mod tests {
     fn hessian(system: &System) -> Symmetric {
         let mut matrix = system.constant.clone();
         for (metal, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
-            let mut k = [0.0; PAIRS];
-            for q in &system.boundary.points[metal.first..metal.end] {
-                rank_one(&mut k, &q.m, q.weight / q.series);
+            let mut k = vec![0.0; map.positions.len()];
+            for (q, t) in (metal.first..metal.end).zip(map.traces()) {
+                let q = &system.boundary.points[q];
+                rank_one(&mut k, t, q.weight / q.series);
             }
-            map.scatter_matrix(&k, matrix.values_mut());
+            for (&p, v) in map.positions.iter().zip(&k) {
+                matrix.values_mut()[p as usize] += v;
+            }
         }
         matrix
     }

@@ -136,9 +136,25 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
     Tables { lagrange, products, whole, whole_x }
 });
 
+/// The stiffness of a whole cell in a section of breadth `b`, upper triangle by rows.
+pub(crate) fn whole_stiffness_in(b: [f64; 2]) -> [f64; PAIRS] {
+    std::array::from_fn(|k| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k])
+}
+
 /// ∫ ∇N_a · ∇N_b over the whole cell; in the plane it does not depend on the cell's size.
 pub(crate) fn whole_stiffness() -> &'static [f64; PAIRS] {
     &TABLES.whole
+}
+
+/// The node in the middle of a cell.
+pub(crate) const MIDDLE: usize = 4;
+
+/// What the value in the middle of a whole cell, in a section of breadth `b`, follows from the other
+/// eight where nothing else acts on it: the value of least energy.
+pub(crate) fn middle(b: [f64; 2]) -> [f64; NODES] {
+    let entry = |k: usize| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k];
+    let pivot = entry(pair(MIDDLE, MIDDLE));
+    std::array::from_fn(|k| if k == MIDDLE { 0.0 } else { -entry(pair(k, MIDDLE)) / pivot })
 }
 
 /// Weights on the 25 Gauss points that integrate degree four in each coordinate, times the breadth
@@ -183,7 +199,7 @@ fn weights(piece: &Piece, b: [f64; 2]) -> [f64; 25] {
 /// section in the cell.
 pub(crate) fn stiffness(piece: &Piece, b: [f64; 2]) -> [f64; PAIRS] {
     if piece.is_whole() {
-        return std::array::from_fn(|k| b[0] * TABLES.whole[k] + b[1] * TABLES.whole_x[k]);
+        return whole_stiffness_in(b);
     }
     let w = weights(piece, b);
     let mut k = [0.0; PAIRS];

@@ -54,20 +54,37 @@ impl Roots {
     }
 }
 
-/// Values of the root cell's shape functions at the nine nodes of `cell`, row by node.
-fn continuation(cell: Cell, root: Cell) -> [[f64; NODES]; NODES] {
+/// How a cell lies to that of its root, in units of the smaller of the two.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Lie {
+    size: i64,
+    root_size: i64,
+    /// From the root's lower left corner to the cell's.
+    offset: [i64; 2],
+}
+
+impl Lie {
+    pub(crate) fn new(cell: Cell, root: Cell) -> Self {
+        let unit = cell.ticks().min(root.ticks());
+        let (low, from) = (cell.low(), root.low());
+        let offset = std::array::from_fn(|k| (low[k] - from[k]) / unit);
+        Self { size: cell.ticks() / unit, root_size: root.ticks() / unit, offset }
+    }
+}
+
+/// Values of the root cell's shape functions at the nine nodes of the cell, row by node.
+fn continuation(lie: Lie) -> [[f64; NODES]; NODES] {
     let axis = |k: usize| -> [[f64; 3]; 3] {
-        let (low, size) = (cell.low()[k] as f64, cell.ticks() as f64);
-        let (root_low, root_size) = (root.low()[k] as f64, root.ticks() as f64);
-        std::array::from_fn(|i| line((low + 0.5 * i as f64 * size - root_low) / root_size).0)
+        let place = |i: usize| lie.offset[k] as f64 + 0.5 * i as f64 * lie.size as f64;
+        std::array::from_fn(|i| line(place(i) / lie.root_size as f64).0)
     };
     let (x, y) = (axis(0), axis(1));
     std::array::from_fn(|a| std::array::from_fn(|b| x[a % 3][b % 3] * y[a / 3][b / 3]))
 }
 
-/// The penalty over the 18 nodes of (piece, root), full symmetric matrix, without κ.
-pub(crate) fn penalty(cell: Cell, root: Cell, g0: f64) -> [[f64; 2 * NODES]; 2 * NODES] {
-    let e = continuation(cell, root);
+/// The penalty over the 18 nodes of (piece, root), full symmetric matrix, without its weight.
+pub(crate) fn penalty(lie: Lie) -> [[f64; 2 * NODES]; 2 * NODES] {
+    let e = continuation(lie);
     let s = full(whole_stiffness());
     // difference matrix [1, −E]
     let d = |a: usize, b: usize| -> f64 {
@@ -77,7 +94,7 @@ pub(crate) fn penalty(cell: Cell, root: Cell, g0: f64) -> [[f64; 2 * NODES]; 2 *
         std::array::from_fn(|b| (0..NODES).map(|c| s[a][c] * d(c, b)).sum())
     });
     std::array::from_fn(|a| {
-        std::array::from_fn(|b| g0 * (0..NODES).map(|c| d(c, a) * sd[c][b]).sum::<f64>())
+        std::array::from_fn(|b| (0..NODES).map(|c| d(c, a) * sd[c][b]).sum::<f64>())
     })
 }
 
@@ -111,7 +128,7 @@ mod tests {
     #[test]
     fn a_polynomial_continued_from_the_root_costs_nothing() {
         for root in ROOTS {
-            let k = penalty(PIECE, root, 0.3);
+            let k = penalty(Lie::new(PIECE, root));
             let v = joined(|cell, k| biquadratic(node(cell, k)), root);
             // continuing a finer root's polynomial far out makes large entries that cancel
             let sizes: f64 = k[0].iter().zip(&v).map(|(k, v)| (k * v).abs()).sum();
@@ -124,10 +141,10 @@ mod tests {
     fn constants_cost_nothing_on_either_side() {
         // a step between piece and root has no gradient either
         for root in ROOTS {
-            let k = penalty(PIECE, root, 0.3);
+            let k = penalty(Lie::new(PIECE, root));
             for (a, b) in [(1.0, 1.0), (1.0, 0.0), (0.0, 1.0)] {
                 let v = joined(|cell, _| if cell == PIECE { a } else { b }, root);
-                assert!(apply(&k, &v).iter().all(|x| x.abs() < 1e-12));
+                assert!(apply(&k, &v).iter().all(|x| 0.3 * x.abs() < 1e-12));
             }
         }
     }
@@ -135,17 +152,17 @@ mod tests {
     #[test]
     fn a_slope_of_one_against_a_flat_root_costs_its_energy() {
         // u − E u_root = x over the unit cell: ∫ |∇u|² = 1
-        let k = penalty(PIECE, ROOTS[0], 0.3);
+        let k = penalty(Lie::new(PIECE, ROOTS[0]));
         let v = joined(|cell, k| if cell == PIECE { 0.5 * (k % 3) as f64 } else { 0.0 }, ROOTS[0]);
         let energy: f64 = apply(&k, &v).iter().zip(&v).map(|(a, b)| a * b).sum();
-        assert!((energy - 0.3).abs() < 1e-13, "{energy}");
+        assert!((energy - 1.0).abs() < 1e-13, "{energy}");
     }
 
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..Default::default() })]
         #[test]
         fn the_penalty_is_never_negative(v in prop::array::uniform18(-1.0..1.0f64), r in 0..3usize) {
-            let k = penalty(PIECE, ROOTS[r], 1.0);
+            let k = penalty(Lie::new(PIECE, ROOTS[r]));
             let energy: f64 = apply(&k, &v).iter().zip(&v).map(|(a, b)| a * b).sum();
             prop_assert!(energy > -1e-10);
         }

@@ -40,6 +40,14 @@ impl Hessian {
             column.resize(self.sum.len(), 0.0);
         }
     }
+
+    /// Adds values to entries of the field at these positions.
+    pub(crate) fn add(&mut self, positions: &[u32], values: &[f64]) {
+        let field = self.field.values_mut();
+        for (&p, v) in positions.iter().zip(values) {
+            field[p as usize] += v;
+        }
+    }
 }
 
 /// The equations with what is needed to solve them.
@@ -66,13 +74,23 @@ const CROSSOVER: usize = 1_000_000;
 /// A factorization is tried for what conjugate gradients leave unsolved up to this many unknowns.
 const FACTORED: usize = 2_000_000;
 
+/// The order in which unknowns are eliminated.
+pub(crate) enum Elimination<'a> {
+    /// To be found from the pattern.
+    Unknown,
+    /// That of an earlier solve of the same equations.
+    Known(&'a Order),
+    /// The unknowns in their order, the pattern of the factor to be found.
+    Listed(Vec<u32>),
+}
+
 impl Joint {
     /// Prepares for the pattern of `system`, whose order of elimination may be known.
     pub(crate) fn new(
         system: &System,
         free: usize,
         method: Method,
-        order: Option<&Order>,
+        order: Elimination,
     ) -> Result<Self, NotPositive> {
         let hessian = Hessian::new(&system.constant);
         let iterate = match method {
@@ -84,9 +102,11 @@ impl Joint {
             Engine::Multigrid(Box::new(Multigrid::new(system, free)))
         } else {
             let direct = match order {
-                Some(order) => Direct::ordered(order),
-                None => Direct::new(&hessian.field)?,
+                Elimination::Known(order) => order.clone(),
+                Elimination::Listed(list) => Order::given(&hessian.field, &list)?,
+                Elimination::Unknown => Order::new(&hessian.field)?,
             };
+            let direct = Direct::ordered(direct);
             Engine::Direct { direct, bordered: None }
         };
         Ok(Self { hessian, engine })
@@ -95,8 +115,23 @@ impl Joint {
     /// The order of elimination, for another solve of the same system.
     pub(crate) fn order(&self) -> Option<Order> {
         match &self.engine {
-            Engine::Direct { direct, .. } => Some(direct.order()),
+            Engine::Direct { direct, .. } => Some(direct.order().clone()),
             Engine::Multigrid(_) => None,
+        }
+    }
+
+    /// Gives back the memory of matrix and factor once nothing more is to be solved; the order of
+    /// elimination stays.
+    pub(crate) fn forget(&mut self) {
+        self.hessian.field = Symmetric::default();
+        self.hessian.border = Vec::new();
+        self.hessian.sum = Vec::new();
+        match &mut self.engine {
+            Engine::Direct { direct, bordered } => {
+                direct.forget();
+                *bordered = None;
+            }
+            Engine::Multigrid(multigrid) => multigrid.forget(),
         }
     }
 

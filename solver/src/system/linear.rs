@@ -1,18 +1,30 @@
 //! The sparse matrix and its factorization.
 //!
-//! The upper triangle is kept by columns in an `sprs` matrix; `faer` factors it (supernodal or
-//! simplicial Cholesky, AMD ordering, symbolic part reused over Newton steps). Another method,
-//! such as preconditioned conjugate gradients, would implement [`Direct`]'s two calls.
+//! The upper triangle is kept by columns in an `sprs` matrix; `faer` factors it (supernodal or simplicial Cholesky, AMD
+//! ordering or one that is given, symbolic part reused over Newton steps).
 
-use faer::prelude::Solve;
-use faer::sparse::linalg::solvers::{Llt, SymbolicLlt};
+use std::sync::Arc;
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::perm::PermRef;
+
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering,
+    factorize_symbolic_cholesky,
+};
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Mat, Side};
-use sprs::CsMatI;
+use faer::{Conj, Mat, Par, Side};
+use sprs::CsMatBase;
 
-/// A symmetric matrix, upper triangle by columns.
+/// A symmetric matrix, upper triangle by columns, rows in rising order; copies share the pattern.
 #[derive(Debug, Clone)]
-pub(crate) struct Symmetric(CsMatI<f64, u32>);
+pub(crate) struct Symmetric(CsMatBase<f64, u32, Arc<[u32]>, Arc<[u32]>, Vec<f64>>);
+
+impl Default for Symmetric {
+    fn default() -> Self {
+        Self::from_columns(vec![0], Vec::new(), Vec::new())
+    }
+}
 
 /// Entries (row ≤ column) before they are summed.
 #[derive(Debug, Default)]
@@ -67,7 +79,13 @@ impl Symmetric {
             data.extend(rows[first..].iter().map(|&r| sum[r as usize]));
             indptr.push(rows.len() as u32);
         }
-        Self(CsMatI::new_csc((n, n), indptr, rows, data))
+        Self::from_columns(indptr, rows, data)
+    }
+
+    /// From its columns: where each starts and the last ends, rows in rising order, values.
+    pub(crate) fn from_columns(start: Vec<u32>, rows: Vec<u32>, values: Vec<f64>) -> Self {
+        let n = start.len().saturating_sub(1);
+        Self(CsMatBase::new_csc((n, n), start.into(), rows.into(), values))
     }
 
     pub(crate) fn size(&self) -> usize {
@@ -125,7 +143,7 @@ impl Symmetric {
     /// The diagonal of a matrix that has one in full.
     pub(crate) fn diagonal(&self) -> impl Iterator<Item = f64> + '_ {
         // last in its column
-        self.starts()[1..].iter().map(|&end| self.0.data()[end as usize - 1])
+        self.starts().iter().skip(1).map(|&end| self.0.data()[end as usize - 1])
     }
 
     fn starts(&self) -> &[u32] {
@@ -142,8 +160,9 @@ impl Symmetric {
 
 /// Sparse Cholesky: a symbolic part for the pattern, a numeric part for the values.
 pub(crate) struct Direct {
-    symbolic: SymbolicLlt<u32>,
-    numeric: Option<Llt<u32, f64>>,
+    order: Order,
+    /// Values of the factor; empty before the first.
+    factor: Vec<f64>,
 }
 
 /// The matrix is not positive definite.
@@ -152,38 +171,97 @@ pub(crate) struct NotPositive;
 
 /// Order of elimination and pattern of the factor: the same for all values of a matrix.
 #[derive(Debug, Clone)]
-pub(crate) struct Order(SymbolicLlt<u32>);
+pub(crate) struct Order(Arc<SymbolicCholesky<u32>>);
 
-impl Direct {
-    /// For a matrix of the pattern that `order` is of.
-    pub(crate) fn ordered(order: &Order) -> Self {
-        Self { symbolic: order.0.clone(), numeric: None }
+impl Order {
+    /// By approximate minimum degree.
+    pub(crate) fn new(matrix: &Symmetric) -> Result<Self, NotPositive> {
+        Self::with(matrix, SymmetricOrdering::Amd)
     }
 
-    pub(crate) fn order(&self) -> Order {
-        Order(self.symbolic.clone())
+    /// That lists the unknowns in the order of elimination.
+    pub(crate) fn given(matrix: &Symmetric, list: &[u32]) -> Result<Self, NotPositive> {
+        let mut place = vec![0; list.len()];
+        for (k, &i) in list.iter().enumerate() {
+            place[i as usize] = k as u32;
+        }
+        let perm = PermRef::new_checked(list, &place, list.len());
+        Self::with(matrix, SymmetricOrdering::Custom(perm))
+    }
+
+    fn with(matrix: &Symmetric, by: SymmetricOrdering<'_, u32>) -> Result<Self, NotPositive> {
+        let pattern = matrix.as_faer().symbolic();
+        let params = CholeskySymbolicParams::default();
+        // it can only fail for want of memory or beyond four thousand million entries
+        let symbolic = factorize_symbolic_cholesky(pattern, Side::Upper, by, params)
+            .map_err(|_| NotPositive)?;
+        Ok(Self(Arc::new(symbolic)))
+    }
+
+    /// When each unknown is eliminated.
+    pub(crate) fn ranks(&self) -> Vec<u32> {
+        match self.0.perm() {
+            Some(perm) => perm.arrays().1.to_vec(),
+            None => (0..self.0.nrows() as u32).collect(),
+        }
+    }
+}
+
+impl Direct {
+    /// For matrices of the pattern that `order` is of.
+    pub(crate) fn ordered(order: Order) -> Self {
+        Self { order, factor: Vec::new() }
+    }
+
+    /// Gives the factor's memory back.
+    pub(crate) fn forget(&mut self) {
+        self.factor = Vec::new();
+    }
+
+    pub(crate) fn order(&self) -> &Order {
+        &self.order
     }
 
     pub(crate) fn new(matrix: &Symmetric) -> Result<Self, NotPositive> {
-        let symbolic = SymbolicLlt::try_new(matrix.as_faer().symbolic(), Side::Upper)
-            .map_err(|_| NotPositive)?;
-        Ok(Self { symbolic, numeric: None })
+        Ok(Self::ordered(Order::new(matrix)?))
     }
 
     /// Factors the current values.
     pub(crate) fn factor(&mut self, matrix: &Symmetric) -> Result<(), NotPositive> {
-        let llt = Llt::try_new_with_symbolic(self.symbolic.clone(), matrix.as_faer(), Side::Upper)
-            .map_err(|_| NotPositive)?;
-        self.numeric = Some(llt);
-        Ok(())
+        let symbolic = &self.order.0;
+        self.factor.clear();
+        self.factor.resize(symbolic.len_val(), 0.0);
+        let needed = symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
+        let mut scratch = MemBuffer::try_new(needed).map_err(|_| NotPositive)?;
+        let done = symbolic.factorize_numeric_llt(
+            &mut self.factor,
+            matrix.as_faer(),
+            Side::Upper,
+            Default::default(),
+            Par::Seq,
+            MemStack::new(&mut scratch),
+            Default::default(),
+        );
+        let done = done.map(|_| ()).map_err(|_| NotPositive);
+        if done.is_err() {
+            self.factor.clear();
+        }
+        done
     }
 
     /// Solves for several right sides at once, with the last factor.
     pub(crate) fn solve(&self, columns: &[&[f64]]) -> Vec<Vec<f64>> {
         let n = columns.first().map_or(0, |c| c.len());
         let mut b = Mat::from_fn(n, columns.len(), |i, j| columns[j][i]);
-        if let Some(llt) = &self.numeric {
-            llt.solve_in_place(b.as_mut());
+        if !self.factor.is_empty() {
+            let symbolic = &self.order.0;
+            let needed = symbolic.solve_in_place_scratch::<f64>(columns.len(), Par::Seq);
+            LltRef::new(symbolic, &self.factor).solve_in_place_with_conj(
+                Conj::No,
+                b.as_mut(),
+                Par::Seq,
+                MemStack::new(&mut MemBuffer::new(needed)),
+            );
         }
         (0..columns.len()).map(|j| (0..n).map(|i| b[(i, j)]).collect()).collect()
     }

@@ -6,7 +6,7 @@
 //! The degree is chosen here and nowhere else: at degree one, mid-side and centre nodes are the
 //! means of their neighbours.
 
-use super::basis::NODES;
+use super::basis::{MIDDLE, NODES};
 use crate::grid::mesh::{Link, Mesh};
 use crate::union::Sets;
 
@@ -43,8 +43,21 @@ impl Numbering {
 
     /// Numbers the unknowns of `mesh` at `degree`.
     pub(crate) fn new(mesh: &Mesh, degree: Degree) -> Self {
+        Self::condensed(mesh, degree, &|_| None)
+    }
+
+    /// The same; at degree two the node in the middle of a piece follows the other eight where
+    /// `middle` gives their weights.
+    ///
+    /// With the weights of least energy this is static condensation: the equations that are left
+    /// are those after the middle has been eliminated, and the answer is the same.
+    pub(crate) fn condensed(
+        mesh: &Mesh,
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
+    ) -> Self {
         let level = |p: usize| mesh.pieces[p].cell.level;
-        Self::of(mesh.pieces.len(), &level, &mesh.links, degree)
+        Self::number(mesh.pieces.len(), &level, &mesh.links, degree, middle)
     }
 
     /// The same for `pieces` that hang together by `links`, in cells of a `level` each.
@@ -54,38 +67,120 @@ impl Numbering {
         links: &[Link],
         degree: Degree,
     ) -> Self {
+        Self::number(pieces, level, links, degree, &|_| None)
+    }
+
+    fn number(
+        pieces: usize,
+        level: &dyn Fn(usize) -> u8,
+        links: &[Link],
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
+    ) -> Self {
         let total = pieces * NODES;
         let mut sets = Sets::new(total);
         for l in links {
             join(&mut sets, l, degree);
         }
-        let mut rules: Vec<Option<Rule>> = vec![None; total];
+        let mut rules = Rules { of: vec![NONE; total], list: Vec::new() };
         for l in links {
             hang(&mut sets, l, level(l.b), degree, &mut rules);
         }
-        if degree == Degree::One {
-            for p in 0..pieces {
-                follow_vertices(&mut sets, p, &mut rules);
-            }
-        }
-        Self::resolve(sets, &rules, total, degree)
+        Self::resolve(sets, &rules, total, degree, middle)
     }
 
-    fn resolve(mut sets: Sets, rules: &[Option<Rule>], total: usize, degree: Degree) -> Self {
-        let mut classes =
-            Classes { rules, of: vec![Class::New; total], sums: Vec::new(), unknowns: 0 };
+    /// A good order of elimination, given when each unknown of degree one on the same mesh is
+    /// eliminated in a good order there.
+    ///
+    /// An unknown of degree one ties the cells around it into one when it is eliminated; whatever
+    /// lies between them is best eliminated just before.
+    pub(crate) fn elimination(&self, low: &Self, ranks: &[u32]) -> Vec<u32> {
+        let mut key = vec![u32::MAX; self.unknowns];
+        for node in 0..self.start.len() - 1 {
+            let (piece, k) = (node / NODES, node % NODES);
+            if let &[(i, 1.0)] = self.terms(piece, k) {
+                let terms = low.terms(piece, k);
+                let first = terms.iter().map(|t| ranks[t.0 as usize]).min().unwrap_or(0);
+                let same = terms.len() == 1;
+                key[i as usize] = key[i as usize].min(2 * first + u32::from(same));
+            }
+        }
+        // every unknown is the value at some node, so has a key: sort them by counting
+        let mut first = vec![0u32; 2 * ranks.len() + 2];
+        for &k in &key {
+            first[k.min(2 * ranks.len() as u32) as usize + 1] += 1;
+        }
+        for k in 1..first.len() {
+            first[k] += first[k - 1];
+        }
+        let mut list = vec![0; self.unknowns];
+        for (i, &k) in key.iter().enumerate() {
+            let slot = &mut first[k.min(2 * ranks.len() as u32) as usize];
+            list[*slot as usize] = i as u32;
+            *slot += 1;
+        }
+        list
+    }
+
+    fn resolve(
+        mut sets: Sets,
+        rules: &Rules,
+        total: usize,
+        degree: Degree,
+        middle: &dyn Fn(usize) -> Option<[f64; NODES]>,
+    ) -> Self {
+        let mut classes = Classes {
+            rules,
+            of: vec![Class::New; total],
+            start: vec![0],
+            sums: Vec::new(),
+            unknowns: 0,
+        };
         let mut start = Vec::with_capacity(total + 1);
-        let mut terms = Vec::with_capacity(total + total / 4);
-        for i in 0..total {
-            start.push(terms.len() as u32);
-            match classes.get(sets.find(i), &mut sets, 0) {
-                Class::Unknown(k) => terms.push((k, 1.0)),
-                Class::Sum(k) => terms.extend_from_slice(&classes.sums[k as usize]),
-                Class::New => {}
+        let mut terms = Vec::with_capacity(2 * total);
+        for p in 0..total / NODES {
+            let weights = if degree == Degree::Two { middle(p) } else { None };
+            let follows = |k: usize| match degree {
+                Degree::One => !followed(k).is_empty(),
+                Degree::Two => k == MIDDLE && weights.is_some(),
+            };
+            // what others follow first
+            let mut of = [0; NODES];
+            for k in (0..NODES).filter(|&k| !follows(k)) {
+                of[k] = sets.find(p * NODES + k);
+                classes.get(of[k], &mut sets, 0);
+            }
+            for k in 0..NODES {
+                start.push(terms.len() as u32);
+                let first = terms.len();
+                if !follows(k) {
+                    classes.add(of[k], 1.0, first, &mut terms);
+                } else if let Some(weights) = weights {
+                    for (j, w) in weights.into_iter().enumerate().filter(|(_, w)| *w != 0.0) {
+                        classes.add(of[j], w, first, &mut terms);
+                    }
+                } else {
+                    let corners = followed(k);
+                    for &corner in corners {
+                        classes.add(of[corner], 1.0 / corners.len() as f64, first, &mut terms);
+                    }
+                }
             }
         }
         start.push(terms.len() as u32);
         Self { degree, unknowns: classes.unknowns as usize, start, terms }
+    }
+}
+
+/// The corners whose mean a node is at degree one; none for a corner.
+fn followed(node: usize) -> &'static [usize] {
+    match node {
+        1 => &[0, 2],
+        3 => &[0, 6],
+        4 => &[0, 2, 6, 8],
+        5 => &[2, 8],
+        7 => &[6, 8],
+        _ => &[],
     }
 }
 
@@ -102,9 +197,11 @@ enum Class {
 
 /// Numbers unknowns and follows rules, each class when it is first needed.
 struct Classes<'a> {
-    rules: &'a [Option<Rule>],
+    rules: &'a Rules,
     of: Vec<Class>,
-    sums: Vec<Vec<(u32, f64)>>,
+    /// First term of each sum, and the end.
+    start: Vec<u32>,
+    sums: Vec<(u32, f64)>,
     unknowns: u32,
 }
 
@@ -113,44 +210,65 @@ impl Classes<'_> {
         if self.of[class] != Class::New {
             return self.of[class];
         }
-        let found = match self.rules[class].filter(|_| depth < MAX_CHAIN) {
+        let found = match self.rules.get(class).filter(|_| depth < MAX_CHAIN) {
             None => {
                 self.unknowns += 1;
                 Class::Unknown(self.unknowns - 1)
             }
             Some(rule) => {
-                let sum = self.follow(&rule, sets, depth);
-                self.sums.push(sum);
-                Class::Sum(self.sums.len() as u32 - 1)
+                let sources = || rule.from.into_iter().zip(rule.weight).filter(|s| s.1 != 0.0);
+                // sums that it needs end before its own begins
+                for (from, _) in sources() {
+                    self.get(sets.find(from as usize), sets, depth + 1);
+                }
+                let mut sums = std::mem::take(&mut self.sums);
+                let first = sums.len();
+                for (from, weight) in sources() {
+                    self.add_to(sets.find(from as usize), weight, first, &mut sums);
+                }
+                self.sums = sums;
+                self.start.push(self.sums.len() as u32);
+                Class::Sum(self.start.len() as u32 - 2)
             }
         };
         self.of[class] = found;
         found
     }
 
-    fn follow(&mut self, rule: &Rule, sets: &mut Sets, depth: usize) -> Vec<(u32, f64)> {
-        let mut sum: Vec<(u32, f64)> = Vec::with_capacity(4);
-        let mut add = |i: u32, w: f64| match sum.iter_mut().find(|t| t.0 == i) {
-            Some(t) => t.1 += w,
-            None => sum.push((i, w)),
-        };
-        for (from, weight) in rule.from.into_iter().zip(rule.weight) {
-            if weight == 0.0 {
-                continue;
-            }
-            match self.get(sets.find(from as usize), sets, depth + 1) {
-                Class::Unknown(k) => add(k, weight),
-                Class::Sum(k) => {
-                    for &(i, w) in &self.sums[k as usize] {
-                        add(i, weight * w);
-                    }
+    /// Adds a weighted class that has been looked at to the terms from `first` on.
+    fn add(&self, class: usize, weight: f64, first: usize, terms: &mut Vec<(u32, f64)>) {
+        match self.of[class] {
+            Class::Unknown(k) => add(terms, first, (k, weight)),
+            Class::Sum(k) => {
+                let range = self.start[k as usize] as usize..self.start[k as usize + 1] as usize;
+                for &(i, w) in &self.sums[range] {
+                    add(terms, first, (i, weight * w));
                 }
-                Class::New => {}
             }
+            Class::New => {}
         }
-        sum.retain(|t| t.1 != 0.0);
-        sum.sort_by_key(|t| t.0);
-        sum
+    }
+
+    /// The same to the end of the list of sums itself.
+    fn add_to(&self, class: usize, weight: f64, first: usize, sums: &mut Vec<(u32, f64)>) {
+        match self.of[class] {
+            Class::Unknown(k) => add(sums, first, (k, weight)),
+            Class::Sum(k) => {
+                for t in self.start[k as usize] as usize..self.start[k as usize + 1] as usize {
+                    let (i, w) = sums[t];
+                    add(sums, first, (i, weight * w));
+                }
+            }
+            Class::New => {}
+        }
+    }
+}
+
+/// Adds a term to those from `first` on.
+fn add(terms: &mut Vec<(u32, f64)>, first: usize, (i, w): (u32, f64)) {
+    match terms[first..].iter_mut().find(|t| t.0 == i) {
+        Some(t) => t.1 += w,
+        None => terms.push((i, w)),
     }
 }
 
@@ -160,6 +278,26 @@ struct Rule {
     from: [u32; 4],
     weight: [f64; 4],
     level: u8,
+}
+
+/// The rules of the few classes that have one.
+struct Rules {
+    /// Number of each class's rule, or [`NONE`].
+    of: Vec<u32>,
+    list: Vec<Rule>,
+}
+
+const NONE: u32 = u32::MAX;
+
+impl Rules {
+    fn get(&self, class: usize) -> Option<&Rule> {
+        self.list.get(self.of[class] as usize)
+    }
+
+    fn set(&mut self, class: usize, rule: Rule) {
+        self.of[class] = self.list.len() as u32;
+        self.list.push(rule);
+    }
 }
 
 /// Longest chain of hanging nodes that is followed; a balanced tree has far shorter ones.
@@ -192,7 +330,7 @@ fn join(sets: &mut Sets, l: &Link, degree: Degree) {
     }
 }
 
-fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut [Option<Rule>]) {
+fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut Rules) {
     let Some(h) = l.half else { return };
     let (sa, sb) = (side_nodes(l.side), side_nodes((l.side + 2) % 4));
     let coarse = |k: usize| (l.b * NODES + sb[k]) as u32;
@@ -214,24 +352,9 @@ fn hang(sets: &mut Sets, l: &Link, level: u8, degree: Degree, rules: &mut [Optio
     };
     let class = sets.find(l.a * NODES + node);
     // several coarse sides can only disagree behind a thin sheet's end: the coarsest rules
-    if rules[class].is_none_or(|r| r.level > level) {
-        rules[class] = Some(rule);
+    if rules.get(class).is_none_or(|r| r.level > level) {
+        rules.set(class, rule);
     }
-}
-
-fn follow_vertices(sets: &mut Sets, p: usize, rules: &mut [Option<Rule>]) {
-    let at = |k: usize| (p * NODES + k) as u32;
-    let mut set = |node: usize, from: [u32; 4], weight: [f64; 4]| {
-        let class = sets.find(p * NODES + node);
-        if rules[class].is_none() {
-            rules[class] = Some(Rule { from, weight, level: u8::MAX });
-        }
-    };
-    for side in 0..4 {
-        let s = side_nodes(side);
-        set(s[1], [at(s[0]), at(s[2]), 0, 0], [0.5, 0.5, 0.0, 0.0]);
-    }
-    set(4, [at(0), at(2), at(6), at(8)], [0.25; 4]);
 }
 
 #[cfg(test)]

@@ -11,16 +11,14 @@ const CHANGED: f64 = 1.5;
 
 /// One level's matrix and smoother.
 struct Level {
-    matrix: Rows<f32>,
-    /// Of the diagonal.
-    inverse: Vec<f64>,
+    matrix: Rows,
     patches: Patches,
 }
 
 /// The matrices of all levels.
 pub(super) struct Cycle {
     /// Diagonal that it was made for.
-    diagonal: Vec<f64>,
+    diagonal: Vec<f32>,
     levels: Vec<Level>,
     coarsest: Direct,
 }
@@ -29,7 +27,7 @@ impl Cycle {
     /// Builds all levels' matrices, Pᵀ A P each, and the smoothers.
     pub(super) fn new(shape: &Levels, hessian: &Hessian) -> Result<Self, NotPositive> {
         let mut matrix = Rows::joint(hessian);
-        let diagonal = matrix.diagonal.clone();
+        let diagonal = matrix.diagonal.iter().map(|d| *d as f32).collect();
         let mut levels = Vec::with_capacity(shape.steps.len());
         for (l, step) in shape.steps.iter().enumerate() {
             if matrix.diagonal.iter().any(|d| *d <= 0.0) {
@@ -38,8 +36,7 @@ impl Cycle {
             let coarse = matrix.galerkin(step);
             let stiff = if l == 0 { shape.stiff.as_slice() } else { &[] };
             let patches = Patches::new(&matrix, stiff).ok_or(NotPositive)?;
-            let inverse = matrix.diagonal.iter().map(|d| 1.0 / d).collect();
-            levels.push(Level { matrix: matrix.single(), inverse, patches });
+            levels.push(Level { matrix, patches });
             matrix = coarse;
         }
         let last = matrix.symmetric();
@@ -50,7 +47,10 @@ impl Cycle {
 
     /// True if the matrix has changed little since.
     pub(super) fn fits(&self, hessian: &Hessian) -> bool {
-        let near = |(now, then): (f64, &f64)| now < CHANGED * then && *then < CHANGED * now;
+        let near = |(now, then): (f64, &f32)| {
+            let then = f64::from(*then);
+            now < CHANGED * then && then < CHANGED * now
+        };
         let own = hessian.own.diagonal();
         let now = hessian.field.diagonal().chain(own.iter().copied());
         now.zip(&self.diagonal).all(near)
@@ -77,7 +77,7 @@ impl Cycle {
             level.patches.relax(p, matrix, b, &mut x);
         }
         for i in (0..b.len()).rev() {
-            x[i] += level.inverse[i] * matrix.residual(i, b, &x);
+            x[i] += matrix.residual(i, b, &x) / matrix.diagonal[i];
         }
         x
     }
@@ -87,10 +87,10 @@ impl Level {
     /// One Gauss-Seidel sweep from zero: what lies below the diagonal is all it needs.
     fn forward(&self, b: &[f64]) -> Vec<f64> {
         let mut x: Vec<f64> = Vec::with_capacity(b.len());
-        for (i, (bi, inverse)) in b.iter().zip(&self.inverse).enumerate() {
+        for (i, (bi, diagonal)) in b.iter().zip(&self.matrix.diagonal).enumerate() {
             let below = self.matrix.row(i).take_while(|(j, _)| *j < i);
             let sum: f64 = below.map(|(j, a)| a * x[j]).sum();
-            x.push((bi - sum) * inverse);
+            x.push((bi - sum) / diagonal);
         }
         x
     }

@@ -8,6 +8,7 @@ use crate::system::ghost::Roots;
 use crate::system::numbering::{Degree, Numbering};
 
 /// The way down from the finest level, and where the finest level is stiff.
+#[derive(Default)]
 pub(super) struct Levels {
     pub(super) steps: Vec<Interpolation>,
     /// On the finest level: sets of unknowns that are tied together stiffly.

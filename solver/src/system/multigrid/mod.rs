@@ -55,6 +55,12 @@ impl Multigrid {
         Self { levels, cycle: None, iterations: 0 }
     }
 
+    /// Gives back its memory.
+    pub(crate) fn forget(&mut self) {
+        self.levels = Levels::default();
+        self.cycle = None;
+    }
+
     /// Makes sure of a cycle that fits.
     pub(crate) fn factor(&mut self, hessian: &Hessian) -> Result<(), NotPositive> {
         if self.cycle.as_ref().is_none_or(|c| !c.fits(hessian)) {

@@ -14,7 +14,7 @@ pub(super) struct Patches {
     unknowns: Vec<u32>,
     /// Start of each factor, packed lower triangle by rows, with inverse diagonals.
     factor_start: Vec<u32>,
-    factor: Vec<f64>,
+    factor: Vec<f32>,
 }
 
 /// Largest patch: a piece with a dozen that lean on it. What is larger is left to the other sweeps.
@@ -23,26 +23,28 @@ const LARGEST: usize = 128;
 impl Patches {
     /// Factors the blocks of `matrix` over each set of unknowns; `None` if one is not positive
     /// definite.
-    pub(super) fn new(matrix: &Rows<f64>, sets: &[Vec<u32>]) -> Option<Self> {
+    pub(super) fn new(matrix: &Rows, sets: &[Vec<u32>]) -> Option<Self> {
         let mut out = Self { start: vec![0], factor_start: vec![0], ..Self::default() };
         let mut slot = vec![u32::MAX; matrix.size()];
+        let mut block: Vec<f64> = Vec::new();
         for set in sets.iter().filter(|s| s.len() <= LARGEST) {
             for (k, &i) in set.iter().enumerate() {
                 slot[i as usize] = k as u32;
             }
-            let first = out.factor.len();
+            block.clear();
             for (k, &i) in set.iter().enumerate() {
-                let row = out.factor.len();
-                out.factor.resize(row + k + 1, 0.0);
-                out.factor[row + k] = matrix.diagonal[i as usize];
+                let row = block.len();
+                block.resize(row + k + 1, 0.0);
+                block[row + k] = matrix.diagonal[i as usize];
                 for (j, a) in matrix.row(i as usize) {
                     let l = slot[j] as usize;
                     if l < k {
-                        out.factor[row + l] = a;
+                        block[row + l] = a;
                     }
                 }
             }
-            cholesky(&mut out.factor[first..], set.len())?;
+            cholesky(&mut block, set.len())?;
+            out.factor.extend(block.iter().map(|&v| v as f32));
             for &i in set {
                 slot[i as usize] = u32::MAX;
             }
@@ -50,6 +52,7 @@ impl Patches {
             out.start.push(out.unknowns.len() as u32);
             out.factor_start.push(out.factor.len() as u32);
         }
+        out.factor.shrink_to_fit();
         Some(out)
     }
 
@@ -58,7 +61,7 @@ impl Patches {
     }
 
     /// Solves patch `p` exactly for the unknowns in it.
-    pub(super) fn relax(&self, p: usize, matrix: &Rows<f32>, b: &[f64], x: &mut [f64]) {
+    pub(super) fn relax(&self, p: usize, matrix: &Rows, b: &[f64], x: &mut [f64]) {
         let set = &self.unknowns[self.start[p] as usize..self.start[p + 1] as usize];
         let l = &self.factor[self.factor_start[p] as usize..self.factor_start[p + 1] as usize];
         let mut y = [0.0; LARGEST];
@@ -70,17 +73,17 @@ impl Patches {
         for k in 0..m {
             let mut sum = y[k];
             for j in 0..k {
-                sum -= l[row + j] * y[j];
+                sum -= f64::from(l[row + j]) * y[j];
             }
-            y[k] = sum * l[row + k];
+            y[k] = sum * f64::from(l[row + k]);
             row += k + 1;
         }
         for k in (0..m).rev() {
             row -= k + 1;
-            y[k] *= l[row + k];
+            y[k] *= f64::from(l[row + k]);
             let yk = y[k];
             for j in 0..k {
-                y[j] -= l[row + j] * yk;
+                y[j] -= f64::from(l[row + j]) * yk;
             }
         }
         for (y, &i) in y.iter().zip(set) {

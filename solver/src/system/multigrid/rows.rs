@@ -8,19 +8,20 @@ use super::interpolation::Interpolation;
 use crate::system::joint::Hessian;
 use crate::system::linear::{Symmetric, Triplets};
 
-/// Whole rows without the diagonal, in double precision: for building levels.
+/// Whole rows without the diagonal. Entries are in single precision, which is far more than an
+/// approximate inverse needs; what they add up to is not: a common potential hangs on it.
 #[derive(Debug, Clone)]
-pub(super) struct Rows<T> {
+pub(super) struct Rows {
     pub(super) start: Vec<u32>,
     pub(super) column: Vec<u32>,
-    pub(super) value: Vec<T>,
+    pub(super) value: Vec<f32>,
     /// Row sums.
     pub(super) sum: Vec<f64>,
     /// Diagonal.
     pub(super) diagonal: Vec<f64>,
 }
 
-impl<T: Copy + Into<f64>> Rows<T> {
+impl Rows {
     pub(super) fn size(&self) -> usize {
         self.sum.len()
     }
@@ -31,7 +32,12 @@ impl<T: Copy + Into<f64>> Rows<T> {
         self.column[range.clone()]
             .iter()
             .zip(&self.value[range])
-            .map(|(&c, &v)| (c as usize, v.into()))
+            .map(|(&c, &v)| (c as usize, f64::from(v)))
+    }
+
+    /// The diagonal entry that goes with the others and the sum.
+    fn diagonal_of(&self, i: usize) -> f64 {
+        self.sum[i] - self.row(i).map(|(_, a)| a).sum::<f64>()
     }
 
     /// b_i − (A x)_i.
@@ -45,15 +51,13 @@ impl<T: Copy + Into<f64>> Rows<T> {
         let rest = four.remainder().iter().zip(four_values.remainder());
         for (c, v) in four.zip(four_values) {
             for ((s, &j), &a) in sums.iter_mut().zip(c).zip(v) {
-                *s += a.into() * (x[j as usize] - xi);
+                *s += f64::from(a) * (x[j as usize] - xi);
             }
         }
-        let rest: f64 = rest.map(|(&j, &a)| a.into() * (x[j as usize] - xi)).sum();
+        let rest: f64 = rest.map(|(&j, &a)| f64::from(a) * (x[j as usize] - xi)).sum();
         b[i] - ((sums[0] + sums[1]) + (sums[2] + sums[3]) + rest) - self.sum[i] * xi
     }
-}
 
-impl Rows<f64> {
     /// The whole matrix, free potentials after the field.
     pub(super) fn joint(hessian: &Hessian) -> Self {
         let (field, border) = (&hessian.field, &hessian.border);
@@ -79,10 +83,10 @@ impl Rows<f64> {
         }
         let mut fill = start.clone();
         let count = start[total] as usize;
-        let (mut column, mut value) = (vec![0u32; count], vec![0.0; count]);
+        let (mut column, mut value) = (vec![0u32; count], vec![0.0f32; count]);
         let mut put = |r: usize, c: usize, v: f64| {
             let k = fill[r] as usize;
-            (column[k], value[k]) = (c as u32, v);
+            (column[k], value[k]) = (c as u32, v as f32);
             fill[r] += 1;
         };
         // by columns: first what is above the diagonal, then, as later columns come, what is below
@@ -99,8 +103,7 @@ impl Rows<f64> {
             }
         }
         let mut out = Self { start, column, value, sum, diagonal: Vec::new() };
-        out.diagonal =
-            (0..total).map(|i| out.sum[i] - out.row(i).map(|(_, a)| a).sum::<f64>()).collect();
+        out.diagonal = (0..total).map(|i| out.diagonal_of(i)).collect();
         out
     }
 
@@ -138,23 +141,14 @@ impl Rows<f64> {
             seen.sort_unstable();
             for &c in seen.iter().filter(|c| **c as usize != big) {
                 out.column.push(c);
-                out.value.push(gathered[c as usize]);
+                out.value.push(gathered[c as usize] as f32);
             }
-            out.diagonal.push(gathered[big]);
             out.start.push(out.column.len() as u32);
+            out.diagonal.push(out.diagonal_of(big));
         }
+        out.column.shrink_to_fit();
+        out.value.shrink_to_fit();
         out
-    }
-
-    /// In single precision.
-    pub(super) fn single(self) -> Rows<f32> {
-        Rows {
-            start: self.start,
-            column: self.column,
-            value: self.value.iter().map(|&v| v as f32).collect(),
-            sum: self.sum,
-            diagonal: self.diagonal,
-        }
     }
 
     /// As a matrix to factor.
