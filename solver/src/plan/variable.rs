@@ -97,6 +97,16 @@ impl Values {
         }
     }
 
+    /// True if `value` is between the ends, on the list, or one of the alternatives; steps do not
+    /// matter.
+    pub fn holds(&self, value: f64) -> bool {
+        match self {
+            Self::Between { low, high, .. } => (*low..=*high).contains(&value),
+            Self::Listed(values) => values.contains(&value),
+            Self::Choice(count) => (0..*count).any(|k| k as f64 == value),
+        }
+    }
+
     /// True if the values have no order or are few: each is tried for itself.
     pub fn is_discrete(&self) -> bool {
         !matches!(self, Self::Between { .. })

@@ -13,6 +13,11 @@ use crate::plan::variable::{Values, Variable};
 /// alternative of a choice is always apart.
 pub(super) const APART: f64 = 0.1;
 
+/// False for the layout as it is where its values lie outside what may be varied.
+pub(super) fn allowed(variables: &[Variable], trial: &Trial) -> bool {
+    variables.iter().zip(&trial.values).all(|(v, value)| v.values.holds(*value))
+}
+
 /// Greatest difference of two places in the unit cube, over the variables.
 fn distance(variables: &[Variable], a: &[f64], b: &[f64]) -> f64 {
     let each = variables.iter().zip(a.iter().zip(b)).map(|(v, (a, b))| match v.values {
@@ -31,7 +36,9 @@ fn apart<L: Lab>(
     count: usize,
 ) -> Vec<usize> {
     let merit = |k: usize| ledger.merit(k, judge);
-    let mut order: Vec<usize> = (0..ledger.trials.len()).filter(|k| merit(*k).is_good()).collect();
+    let mut order: Vec<usize> = (0..ledger.trials.len())
+        .filter(|&k| merit(k).is_good() && allowed(variables, &ledger.trials[k]))
+        .collect();
     order.sort_by(|a, b| merit(*a).order(&merit(*b)));
     let mut out = taken.to_vec();
     for k in order {
@@ -101,7 +108,12 @@ fn widen(judge: &mut Judge, loose: &Trial, close: &Trial) -> bool {
 }
 
 /// Trials that keep to all limits and that no other one beats in both figures, by the first.
-pub(super) fn front(trials: &[Trial], judge: &Judge, axes: &[Axis; 2]) -> Vec<usize> {
+pub(super) fn front(
+    trials: &[Trial],
+    judge: &Judge,
+    variables: &[Variable],
+    axes: &[Axis; 2],
+) -> Vec<usize> {
     let sign = |axis: &Axis| match axis.better {
         Better::Less => 1.0,
         Better::More => -1.0,
@@ -111,7 +123,7 @@ pub(super) fn front(trials: &[Trial], judge: &Judge, axes: &[Axis; 2]) -> Vec<us
         let [x, y] = axes.each_ref().map(|a| Some(sign(a) * a.figure.of(outcome)?.value));
         Some([x?, y?])
     };
-    let good = |k: &usize| trials[*k].merit(judge).is_good();
+    let good = |k: &usize| trials[*k].merit(judge).is_good() && allowed(variables, &trials[*k]);
     let mut points: Vec<(usize, [f64; 2])> =
         (0..trials.len()).filter(good).filter_map(|k| Some((k, point(&trials[k])?))).collect();
     points.sort_by(|(_, a), (_, b)| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));

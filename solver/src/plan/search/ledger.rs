@@ -163,7 +163,13 @@ impl<'a, L: Lab> Ledger<'a, L> {
 
     /// The best trial of all.
     pub fn best(&self, judge: &Judge) -> Option<usize> {
+        self.best_of(judge, &|_| true)
+    }
+
+    /// The best of some trials.
+    pub fn best_of(&self, judge: &Judge, of: &dyn Fn(&Trial) -> bool) -> Option<usize> {
         let merit = |k: &usize| self.merit(*k, judge);
-        (0..self.trials.len()).min_by(|a, b| merit(a).order(&merit(b)))
+        let some = (0..self.trials.len()).filter(|k| of(&self.trials[*k]));
+        some.min_by(|a, b| merit(a).order(&merit(b)))
     }
 }

@@ -274,7 +274,8 @@ fn run<L: Lab>(lab: &L, search: &Search, watch: &Watch<'_>, spent: usize) -> Sea
     let best = finish::close(&mut ledger, &mut judge, variables, search.best.max(1), &mut again);
     judge.margins.fill(0.0);
     let nearest = match best.is_empty() {
-        true => ledger.best(&judge).filter(|&k| ledger.trials[k].found.outcome().is_some()),
+        true => ledger
+            .best_of(&judge, &|t| t.found.outcome().is_some() && finish::allowed(variables, t)),
         false => None,
     };
     ledger.quota = ledger.quota.max(1);
@@ -288,7 +289,7 @@ fn run<L: Lab>(lab: &L, search: &Search, watch: &Watch<'_>, spent: usize) -> Sea
         best,
         bare: count(&bare),
         nearest,
-        front: finish::front(&trials, &judge, &search.front),
+        front: finish::front(&trials, &judge, variables, &search.front),
         reasons,
         blocks,
         counts: Counts {

@@ -187,6 +187,18 @@ fn the_front_of_two_bowls_is_the_line_between_them() {
     assert!((values[0] - 1.0).abs() < 0.02 && values[1].abs() < 0.02, "{values:?}");
 }
 
+/// The layout as it is lies at the bottom, outside what may be varied: it is known, not reported.
+#[test]
+fn what_lies_outside_the_ranges_is_not_reported() {
+    let own = Some(vec![5.0, 0.0]);
+    let what = Search { own, ..plain(square(), Figure::Power, 80) };
+    let found = find(&|x| Some([bowl(x, [5.0, 0.0]), 0.0, 0.0]), &what);
+    assert_eq!(found.trials[found.own.expect("it is solved")].values, [5.0, 0.0]);
+    // the nearest that is allowed
+    assert!((best(&found).1[0] - 2.0).abs() < 1e-9, "{:?}", best(&found));
+    assert!(found.front.iter().all(|&k| found.trials[k].values[0] <= 2.0));
+}
+
 #[test]
 fn without_a_layout_that_keeps_to_the_limits_it_says_how_far_off_they_are() {
     let what = Search { limits: deny(0.5), ..plain(square(), Figure::Power, 80) };
