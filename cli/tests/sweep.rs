@@ -95,16 +95,16 @@ fn rows_are_what_run_says() {
         let text = text.replace("\"5 A\"", &format!("\"{amps} A\""));
         let one = folder.path().join(format!("one{k}.toml"));
         fs::write(&one, text).expect("written");
-        let here = folder.path().join(format!("one{k}"));
+        let here = folder.path().join(format!("one{k}.summary.json"));
         throwmap(&[
             "run",
             &one.to_string_lossy(),
-            "--out-dir",
+            "-o",
             &here.to_string_lossy(),
             "-q",
             "--no-ranges",
         ]);
-        let summary = fs::read_to_string(here.join("summary.json")).expect("a summary");
+        let summary = fs::read_to_string(&here).expect("a summary");
         let summary: serde_json::Value = serde_json::from_str(&summary).expect("JSON");
         let number = |key: &str| row[key].parse::<f64>().expect("a number");
         let (supply, part) = (&summary["supplies"][0], &summary["bodies"][0]);
