@@ -16,9 +16,12 @@ use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Conj, Mat, Par, Side};
 use sprs::CsMatBase;
 
-/// A symmetric matrix, upper triangle by columns, rows in rising order; copies share the pattern.
+/// Compressed columns; copies share where the entries are.
+type Columns = CsMatBase<f64, u32, Arc<[u32]>, Arc<[u32]>, Vec<f64>>;
+
+/// A symmetric matrix, upper triangle by columns, rows in rising order.
 #[derive(Debug, Clone)]
-pub(crate) struct Symmetric(CsMatBase<f64, u32, Arc<[u32]>, Arc<[u32]>, Vec<f64>>);
+pub(crate) struct Symmetric(Columns);
 
 impl Default for Symmetric {
     fn default() -> Self {
