@@ -172,8 +172,8 @@ impl Figure {
             Self::Current => "current",
             Self::Voltage => "voltage",
             Self::Power => "power",
-            Self::AnodeDensity => "current density of the most loaded anode",
-            Self::AnodeUse => "the same over what anodes stand",
+            Self::AnodeDensity => "current density of the busiest anode",
+            Self::AnodeUse => "load of the busiest anode, of what it stands",
             Self::Wagner => "Wagner number",
         }
     }
