@@ -86,10 +86,11 @@ pub fn run(options: &SearchOptions, streams: &mut Streams<'_>) -> io::Result<Exi
     let fail = |error: &dyn std::fmt::Display| io::Error::other(error.to_string());
     let csv = search_csv(&varied, &found).map_err(|e| fail(&e))?;
     let front = front_drawing(&front(&job, &what, &found, options.seed), units);
-    let mut all = vec![
-        (destination.path(KINDS[0]), csv),
-        (destination.path(KINDS[1]), front.png().map_err(|e| fail(&e))?),
-    ];
+    let mut all = vec![(destination.path(KINDS[0]), csv)];
+    // without a layout that keeps to the limits there is no trade-off to show
+    if !found.front.is_empty() {
+        all.push((destination.path(KINDS[1]), front.png().map_err(|e| fail(&e))?));
+    }
     let files: Vec<String> =
         (1..=made.len()).map(|k| destination.path(&names_of(k)[0]).display().to_string()).collect();
     for (k, contents) in made.into_iter().enumerate() {

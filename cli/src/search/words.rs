@@ -188,7 +188,10 @@ impl Said<'_> {
             None => "No combination of values makes a layout that can be solved.".to_owned(),
         }];
         out.push("In the way:".into());
-        out.extend(found.blocks.iter().map(|block| format!("  {}", self.block(block, found))));
+        // where nothing else makes a layout, limits that the job itself misses are not what blocks
+        if found.nearest.is_some() {
+            out.extend(found.blocks.iter().map(|block| format!("  {}", self.block(block, found))));
+        }
         if found.bare > 0 {
             out.push(format!(
                 "  a place that counts stays bare, or may: in {} of {} layouts. Let the current go \
