@@ -119,7 +119,7 @@ fn the_table_says_what_single_runs_say() {
             ("greatest_um", most),
             ("greatest_over_least", least.zip(most).map(|(least, most)| most / least)),
             ("time_to_wanted_s", number(&verdict["seconds_to_min_thickness"])),
-            ("metal_beyond_g", beyond.map(|g| g + thief)),
+            ("beyond_g", beyond.map(|g| g + thief)),
             ("burning_share", number(&verdict["share_above_window"])),
             ("bare_share", number(&verdict["share_bare"])),
             ("voltage_V", volts),

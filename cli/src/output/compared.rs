@@ -4,6 +4,7 @@
 
 use solver::plan::{Difference, Dimension, Figure, Measured, Outcome, differences};
 
+use super::figures::{figure_cells, figure_columns, figure_number};
 use super::format::{DisplayUnits, duration, percent, three};
 use super::surface_csv::number;
 
@@ -87,11 +88,9 @@ fn cell(figure: Figure, outcome: &Outcome, units: DisplayUnits) -> String {
         return if never { "never".into() } else { "-".into() };
     };
     match figure.dimension() {
-        Dimension::Thickness => three(units.thickness(value)),
         Dimension::Time => duration(value),
-        Dimension::Mass => three(1e3 * value),
         Dimension::Share => percent(value),
-        _ => three(value),
+        _ => three(figure_number(figure, value, units)),
     }
 }
 
@@ -155,33 +154,14 @@ fn changed(difference: &Difference) -> String {
 /// # Errors
 /// None in practice: the table is written to memory.
 pub fn compared_csv(rows: &[Row]) -> Result<Vec<u8>, csv::Error> {
-    // name, unit, and how many of that unit are one of SI
-    let column = |figure: Figure| match figure {
-        Figure::Least => ("least", "_um", 1e6),
-        Figure::Mean => ("mean", "_um", 1e6),
-        Figure::Greatest => ("greatest", "_um", 1e6),
-        Figure::GreatestOverLeast => ("greatest_over_least", "", 1.0),
-        Figure::TimeToWanted => ("time_to_wanted", "_s", 1.0),
-        Figure::Beyond => ("metal_beyond", "_g", 1e3),
-        Figure::Burning => ("burning_share", "", 1.0),
-        Figure::Bare => ("bare_share", "", 1.0),
-        Figure::Voltage => ("voltage", "_V", 1.0),
-        _ => (figure.name(), "_si", 1.0),
-    };
     let mut writer = csv::Writer::from_writer(Vec::new());
-    let names = FIGURES.into_iter().flat_map(|figure| {
-        let (name, unit, _) = column(figure);
-        [format!("{name}{unit}"), format!("{name}_uncertainty{unit}")]
-    });
+    let names = FIGURES.into_iter().flat_map(figure_columns);
     let head = std::iter::once("job".to_owned()).chain(names).chain(["wanted_um".to_owned()]);
     writer.write_record(head)?;
     for row in rows {
         let mut cells = vec![row.name.clone()];
         for figure in FIGURES {
-            let (_, _, factor) = column(figure);
-            let found = figure.of(&row.outcome);
-            cells.push(found.map(|m| number(m.value * factor)).unwrap_or_default());
-            cells.push(found.map(|m| number(m.doubt * factor)).unwrap_or_default());
+            cells.extend(figure_cells(figure, figure.of(&row.outcome)));
         }
         cells.push(row.outcome.wanted_m.map(|m| number(m * 1e6)).unwrap_or_default());
         writer.write_record(cells)?;

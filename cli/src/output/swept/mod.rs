@@ -11,6 +11,7 @@ mod tests;
 use solver::plan::{BURNING_SHARE, Dimension, Figure, Measured};
 
 use super::drawing::Drawing;
+use super::figures::shop_unit;
 use super::format::DisplayUnits;
 
 pub use table::{cells_of, header, read_row};
@@ -244,16 +245,8 @@ impl Swept<'_> {
     /// A figure's unit for people, and how many of it one SI unit is.
     fn shown(&self, dimension: Dimension, greatest: f64) -> (&'static str, f64) {
         match dimension {
-            Dimension::Thickness => (self.units.thickness_unit(), self.units.thickness(1.0)),
             Dimension::Time if greatest > 3.0 * 3600.0 => ("h", 1.0 / 3600.0),
-            Dimension::Time => ("min", 1.0 / 60.0),
-            Dimension::Mass => ("g", 1e3),
-            Dimension::Share => ("%", 100.0),
-            Dimension::Number => ("", 1.0),
-            Dimension::Potential => ("V", 1.0),
-            Dimension::Current => ("A", 1.0),
-            Dimension::CurrentDensity => (self.units.density_unit(), self.units.density(1.0)),
-            Dimension::Power => ("W", 1.0),
+            dimension => shop_unit(dimension, self.units),
         }
     }
 }

@@ -1,34 +1,17 @@
 //! The table of a sweep for spreadsheets: one row for each combination, units in the column names.
 
-use solver::plan::{Dimension, Figure, Found, Measured};
+use solver::plan::{Figure, Found, Measured};
 
 use super::{Axis, Row, Status};
+use crate::output::figures::{figure_cells, figure_columns, read_figure};
 use crate::output::surface_csv::number;
 
 /// Columns behind the figures.
 const LAST: [&str; 3] = ["meets", "status", "reason"];
 
-/// Unit of a dimension in column names, and how many of it one SI unit is.
-fn unit(dimension: Dimension) -> (&'static str, f64) {
-    match dimension {
-        Dimension::Thickness => ("_um", 1e6),
-        Dimension::Time => ("_s", 1.0),
-        Dimension::Mass => ("_g", 1e3),
-        Dimension::Share => ("_share", 1.0),
-        Dimension::Number => ("", 1.0),
-        Dimension::Potential => ("_V", 1.0),
-        Dimension::Current => ("_A", 1.0),
-        Dimension::CurrentDensity => ("_A_dm2", 1e-2),
-        Dimension::Power => ("_W", 1.0),
-    }
-}
-
 /// The names of the columns.
 pub fn header(axes: &[Axis]) -> Vec<String> {
-    let figures = Figure::ALL.iter().flat_map(|figure| {
-        let (unit, name) = (unit(figure.dimension()).0, figure.name().replace('-', "_"));
-        [format!("{name}{unit}"), format!("{name}_uncertainty{unit}")]
-    });
+    let figures = Figure::ALL.into_iter().flat_map(figure_columns);
     let mut out = vec!["point".to_owned()];
     out.extend(axes.iter().map(Axis::heading));
     out.extend(figures);
@@ -44,10 +27,7 @@ pub fn cells_of(number_of: usize, axes: &[Axis], values: &[f64], found: &Found) 
         axis.words.get(value.max(0.0) as usize).cloned().unwrap_or_else(|| number(*value))
     }));
     for figure in Figure::ALL {
-        let factor = unit(figure.dimension()).1;
-        let measured = outcome.and_then(|o| figure.of(o));
-        out.push(measured.map(|m| number(factor * m.value)).unwrap_or_default());
-        out.push(measured.map(|m| number(factor * m.doubt)).unwrap_or_default());
+        out.extend(figure_cells(figure, outcome.and_then(|o| figure.of(o))));
     }
     let meets = outcome.and_then(|o| o.meets());
     out.push(meets.map_or("", |yes| if yes { "yes" } else { "no" }).to_owned());
@@ -67,11 +47,10 @@ pub fn read_row(cells: &[String], points: &[Vec<f64>]) -> Option<Row> {
     let number: usize = cells.first()?.parse().ok()?;
     let values = points.get(number.checked_sub(1)?)?.clone();
     let start = 1 + values.len();
-    let figures = Figure::ALL.iter().enumerate().map(|(k, figure)| {
-        let factor = unit(figure.dimension()).1;
-        let cell = |at: usize| cells.get(start + 2 * k + at)?.parse::<f64>().ok();
-        Some(Measured { value: cell(0)? / factor, doubt: cell(1)? / factor })
-    });
+    let figures = Figure::ALL
+        .iter()
+        .enumerate()
+        .map(|(k, figure)| read_figure(*figure, [0, 1].map(|at| cells.get(start + 2 * k + at))));
     let figures: Vec<Option<Measured>> = figures.collect();
     let [meets, status, reason] = cells.get(start + 2 * figures.len()..)? else { return None };
     let known = [Status::Solved, Status::Blocked, Status::Failed];

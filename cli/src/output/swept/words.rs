@@ -1,9 +1,10 @@
 //! The best of a sweep in words, and which variable matters most.
 
-use solver::plan::{Dimension, Figure, Measured};
+use solver::plan::{Figure, Measured};
 
 use super::{Axis, Row, Status, Swept};
-use crate::output::format::{duration, percent, three};
+use crate::output::figures::figure_text;
+use crate::output::format::percent;
 
 /// Rows told at most.
 const TOLD: usize = 5;
@@ -111,14 +112,7 @@ fn table(swept: &Swept, rows: &[&Row]) -> Vec<String> {
 
 fn shown(swept: &Swept, figure: Figure, measured: Option<Measured>) -> String {
     let Some(m) = measured else { return "-".into() };
-    match figure.dimension() {
-        Dimension::Time => duration(m.value),
-        Dimension::Share => percent(m.value),
-        dimension => {
-            let (unit, factor) = swept.shown(dimension, m.value);
-            format!("{} {unit}", three(factor * m.value)).trim_end().to_owned()
-        }
-    }
+    figure_text(figure, m.value, swept.units)
 }
 
 /// How much of the spread of what is aimed for each variable explains by itself: the variance of
