@@ -106,26 +106,12 @@ pub fn run(options: &SweepOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     if !missing.is_empty() {
         let journal = match Journal::begin(&files.journal, &rows) {
             Ok(journal) => journal,
-            Err(error) => {
-                writeln!(
-                    streams.err,
-                    "error: cannot write `{}`: {error}",
-                    files.journal.display()
-                )?;
-                return Ok(ExitStatus::Io);
-            }
+            Err(error) => return not_written(&files.journal, &error, streams),
         };
         let show = streams.terminal.progress && !options.results.quiet;
         match solve(&setup, &job, &missing, journal, show) {
             Ok(new) => rows.extend(new),
-            Err(error) => {
-                writeln!(
-                    streams.err,
-                    "error: cannot write `{}`: {error}",
-                    files.journal.display()
-                )?;
-                return Ok(ExitStatus::Io);
-            }
+            Err(error) => return not_written(&files.journal, &error, streams),
         }
     }
     if rows.len() < mine.len() {
@@ -371,6 +357,15 @@ fn not_read(
 ) -> io::Result<ExitStatus> {
     writeln!(streams.err, "error: cannot read `{}`: {error}", path.display())?;
     Ok(ExitStatus::BadInput)
+}
+
+fn not_written(
+    path: &std::path::Path,
+    error: &io::Error,
+    streams: &mut Streams<'_>,
+) -> io::Result<ExitStatus> {
+    writeln!(streams.err, "error: cannot write `{}`: {error}", path.display())?;
+    Ok(ExitStatus::Io)
 }
 
 fn bar(wanted: bool, count: usize) -> Option<ProgressBar> {

@@ -2,7 +2,7 @@
 //!
 //! A [`Task`] is a layout with what is deposited and what is wanted of it; its [`Outcome`] is all
 //! that a planner reads off it, and a [`Figure`] is one number of that with its uncertainty. A
-//! [`Model`] makes tasks of the values of some [`Variable`]s: any function will do. [`sweep`] solves
+//! [`Model`] makes tasks of the values of some [`Variable`]s: any function will do. [`sweep`](sweep()) solves
 //! many combinations of values, [`search`](search()) finds the best and keeps to limits,
 //! [`differences`] says what really differs between two outcomes.
 //!
