@@ -7,6 +7,7 @@ pub mod cases;
 pub mod closed_form;
 pub mod compare;
 pub mod dice;
+pub mod draws;
 pub mod fixture;
 pub mod hostile;
 pub mod pose;

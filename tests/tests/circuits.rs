@@ -3,6 +3,7 @@
 //! Reciprocity, more metal never lowers the current, and the maximum principle, each on layouts
 //! drawn at random.
 use checks::cases::build::{body, layout, linear, none, rect};
+use checks::draws;
 use checks::truth;
 use proptest::prelude::*;
 use shapes::{Outline, Point};
@@ -53,7 +54,7 @@ fn current(s: &Solution, name: &str) -> (f64, f64) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(draws::drawn(12))]
 
     /// One volt on the first drives through the third what one volt on the third drives through
     /// the first, all others at zero.

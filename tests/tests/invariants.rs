@@ -3,6 +3,7 @@ use std::cell::RefCell;
 
 use checks::agree::{Times, agreement, mirror_image, mirrored, placed, turned};
 use checks::cases::build::{body, layout, linear, none, rect, tafel};
+use checks::draws;
 use checks::random;
 use checks::values::values;
 use checks::verdict::{Verdict, contacts, verdict};
@@ -66,22 +67,57 @@ fn solvable(of: fn(u64) -> Layout) -> impl Strategy<Value = (u64, Layout)> {
 const CASES: u32 = 10;
 
 fn config() -> ProptestConfig {
-    ProptestConfig {
-        cases: CASES,
-        max_shrink_iters: 0,
-        failure_persistence: None,
-        ..Default::default()
-    }
+    ProptestConfig { max_shrink_iters: 0, ..draws::drawn(CASES) }
 }
 
-/// The grid stays, the layout turns: only what the grid cannot resolve may change.
+/// What the layouts of one property showed, together.
 ///
 /// The stated uncertainty is right for 95 % of all stretches of all layouts, so that is what is asked
 /// of all together; of one layout a third may differ, and of ten layouts two have a body whose current
 /// does.
+#[derive(Default)]
+struct Seen {
+    pairs: usize,
+    strays: usize,
+    layouts: u32,
+    list: Vec<String>,
+}
+
+impl Seen {
+    /// So many stretches of a layout, and those that differ by more than their uncertainties.
+    fn add(&mut self, what: &str, pairs: usize, strays: usize) -> Result<(), TestCaseError> {
+        let share = format!("{what}: {strays} of {pairs} differ");
+        prop_assert!(3 * strays <= pairs, "{share}");
+        self.pairs += pairs;
+        self.strays += strays;
+        if 20 * strays > pairs {
+            self.list.push(share);
+        }
+        Ok(())
+    }
+
+    /// Currents of a layout's bodies that differ by more than their uncertainties.
+    fn currents(&mut self, what: &str, faults: Vec<String>) {
+        self.layouts += u32::from(!faults.is_empty());
+        self.list.extend(faults.into_iter().map(|c| format!("{what}: {c}")));
+    }
+
+    /// Asserts what is asked of all layouts together.
+    fn hold<T>(self, found: &Result<(), TestError<T>>) {
+        let list = self.list.join("\n");
+        if let Err(e) = found {
+            panic!("{}\n{list}", reason(e));
+        }
+        let (strays, pairs) = (self.strays, self.pairs);
+        assert!(20 * strays <= pairs, "{strays} of {pairs} stretches differ\n{list}");
+        assert!(5 * self.layouts <= CASES, "currents of {} layouts differ\n{list}", self.layouts);
+    }
+}
+
+/// The grid stays, the layout turns: only what the grid cannot resolve may change.
 #[test]
 fn turned_and_mirrored_layouts_have_one_answer() {
-    let seen = RefCell::new((0, 0, 0, Vec::new()));
+    let seen = RefCell::new(Seen::default());
     let one = |((seed, base), degrees): ((u64, Layout), f64)| {
         let Some(want) = answer(&base) else { return Ok(()) };
         type Way<'a> = (&'a dyn Fn(&Outline) -> Outline, &'a dyn Fn(Point) -> Point);
@@ -102,27 +138,15 @@ fn turned_and_mirrored_layouts_have_one_answer() {
             let a = agreement(&want, &got, place, Times::ONE);
             prop_assert!(2 * a.pairs >= a.all, "{what}: {} of {} found", a.pairs, a.all);
             let (times, at) = &a.worst;
-            let strays = format!("{} of {} differ, {times:.1} times at {at}", a.strays, a.pairs);
-            prop_assert!(3 * a.strays <= a.pairs, "{what}: {strays}");
-            let mut seen = seen.borrow_mut();
-            (seen.0, seen.1) = (seen.0 + a.pairs, seen.1 + a.strays);
-            if 20 * a.strays > a.pairs {
-                seen.3.push(format!("{what}: {strays}"));
-            }
-            currents.extend(a.currents.into_iter().map(|c| format!("{what}: {c}")));
+            let worst = format!("{what}, {times:.1} times at {at}");
+            seen.borrow_mut().add(&worst, a.pairs, a.strays)?;
+            currents.extend(a.currents.into_iter().map(|c| format!("way {way}: {c}")));
         }
-        let mut seen = seen.borrow_mut();
-        seen.2 += u32::from(!currents.is_empty());
-        seen.3.extend(currents);
+        seen.borrow_mut().currents(&format!("seed {seed}, {degrees} degrees"), currents);
         Ok(())
     };
-    let drawn = (solvable(random::layout), 1.0..359.0f64);
-    let found = TestRunner::new(config()).run(&drawn, one);
-    let (pairs, strays, layouts, list) = seen.into_inner();
-    let list = list.join("\n");
-    assert!(found.is_ok(), "{}\n{list}", found.err().map_or(String::new(), |e| reason(&e)));
-    assert!(20 * strays <= pairs, "{strays} of {pairs} stretches differ\n{list}");
-    assert!(5 * layouts <= CASES, "currents of {layouts} layouts differ\n{list}");
+    let found = TestRunner::new(config()).run(&(solvable(random::layout), 1.0..359.0f64), one);
+    seen.into_inner().hold(&found);
 }
 
 /// What failed, without the layout it failed on: the seed says that.
@@ -195,11 +219,14 @@ proptest! {
         let slack = v.voltage_uncertainty_v + w.voltage_uncertainty_v / c;
         prop_assert!((v.voltage_v - w.voltage_v / c).abs() <= slack, "seed {seed}: {v:?} {w:?}");
     }
+}
 
-    /// With linear laws the answer to two drives together is the sum of the answers to each: a voltage
-    /// with some rest potentials, and another voltage with others. Twice the drive is twice everything.
-    #[test]
-    fn linear_laws_superpose((seed, base) in solvable(random::ohmic), rests in rests()) {
+/// With linear laws the answer to two drives together is the sum of the answers to each: a voltage
+/// with some rest potentials, and another voltage with others. Twice the drive is twice everything.
+#[test]
+fn linear_laws_superpose() {
+    let seen = RefCell::new(Seen::default());
+    let one = |((seed, base), rests): ((u64, Layout), [f64; 8])| {
         let driven = |parts: &[(f64, &[f64])]| {
             let mut l = base.clone();
             let volts = parts.iter().map(|p| p.0).sum();
@@ -213,13 +240,14 @@ proptest! {
         let (one, two) = ((1.3, &rests[..4]), (0.6, &rests[4..]));
         let answers = (driven(&[one]), driven(&[two]), driven(&[one, two]), driven(&[one, one]));
         let (Some(a), Some(b), Some(sum), Some(twice)) = answers else { return Ok(()) };
-        let (mut strays, mut all) = (0, 0);
+        let (mut strays, mut all, mut currents) = (0, 0, Vec::new());
         for (k, s) in sum.bodies.iter().enumerate() {
             let (x, y) = (&a.bodies[k], &b.bodies[k]);
-            let slack =
-                s.current_uncertainty_a + x.current_uncertainty_a + y.current_uncertainty_a;
+            let slack = s.current_uncertainty_a + x.current_uncertainty_a + y.current_uncertainty_a;
             let off = (s.current_a - x.current_a - y.current_a).abs();
-            prop_assert!(off <= slack, "seed {seed} {}: {off} A, not {slack} A", s.name);
+            if off > slack {
+                currents.push(format!("{}: {off} A, not {slack} A", s.name));
+            }
             for ((s, x), y) in s.stretches.iter().zip(&x.stretches).zip(&y.stretches) {
                 let slack = s.uncertainty_a_m2 + x.uncertainty_a_m2 + y.uncertainty_a_m2;
                 let both = x.current_density_a_m2 + y.current_density_a_m2;
@@ -227,14 +255,22 @@ proptest! {
                 strays += usize::from((s.current_density_a_m2 - both).abs() > slack);
             }
         }
-        prop_assert!(20 * strays <= all, "seed {seed}: {strays} of {all} beyond uncertainty");
+        let mut seen = seen.borrow_mut();
+        seen.add(&format!("seed {seed}"), all, strays)?;
+        seen.currents(&format!("seed {seed}"), currents);
         // the same grid: rounding alone
         for (x, y) in values(&a).iter().zip(values(&twice)) {
             let off = (2.0 * x.value - y.value).abs();
             let slack = 2.0 * x.uncertainty + y.uncertainty;
-            prop_assert!(off <= slack.min(1e-4 * y.value.abs() + slack * 1e-2), "seed {seed}: {x:?} {y:?}");
+            prop_assert!(
+                off <= slack.min(1e-4 * y.value.abs() + slack * 1e-2),
+                "seed {seed}: {x:?} {y:?}"
+            );
         }
-    }
+        Ok(())
+    };
+    let found = TestRunner::new(config()).run(&(solvable(random::ohmic), rests()), one);
+    seen.into_inner().hold(&found);
 }
 
 /// Rest potentials, V.
