@@ -258,7 +258,6 @@ fn joined_loops(
     let rings_of = |want: &dyn Fn(u32) -> bool| -> Vec<Vec<Point>> {
         sources.iter().filter(|s| want(s.owner)).map(|s| s.at.clone()).collect()
     };
-    let is_screen = |o: u32| o != TANK && screens.contains(&(o as usize));
     let tank = rings_of(&|o| o == TANK);
     // bodies one after the other: they may touch, and a union first would merge their outlines
     let mut bath = tank;
@@ -269,17 +268,22 @@ fn joined_loops(
         }
     }
     let mut regions = Vec::new();
-    let all_screens = rings_of(&is_screen);
     if screens.is_empty() {
         regions.push((0u16, bath));
     } else {
+        let mut taken = Vec::new();
         for (k, &i) in screens.iter().enumerate() {
             let screen = rings_of(&|o| o == i as u32);
-            regions.push((k as u16 + 1, boolean::intersection(&bath, &screen)));
+            let mut inside = boolean::intersection(&bath, &screen);
+            let pieces = inside.len();
+            inside.retain(|ring| !is_hair(ring, HAIR * lattice.tick_m()));
+            // what rounding leaves of a screen between its edge and a body's flush with it is open bath
+            taken.extend(if inside.len() < pieces { inside.clone() } else { screen });
+            regions.push((k as u16 + 1, inside));
         }
-        regions.insert(0, (0, boolean::difference(&bath, &all_screens)));
+        regions.insert(0, (0, boolean::difference(&bath, &taken)));
     }
-    let tagger = Tagger::new(layout, sources, plan, 16.0 * lattice.tick_m());
+    let tagger = Tagger::new(layout, sources, plan, HAIR * lattice.tick_m());
     let mut loops = Vec::new();
     for (material, rings) in regions {
         for ring in rings {
@@ -287,6 +291,16 @@ fn joined_loops(
         }
     }
     loops
+}
+
+/// Rounding moves outlines by less than this many ticks.
+const HAIR: f64 = 16.0;
+
+/// True if what a ring encloses is on average narrower than `width`.
+fn is_hair(ring: &[Point], width: f64) -> bool {
+    let next = ring.iter().cycle().skip(1);
+    let around: f64 = ring.iter().zip(next).map(|(a, b)| a.distance(*b)).sum();
+    (0.0..0.5 * width * around).contains(&boolean::ring_area(ring))
 }
 
 type SourceLine = GeomWithData<Line<[f64; 2]>, (u32, u32)>;

@@ -61,22 +61,26 @@ const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
 /// Where cells were halved: what is kept of the difference between degrees in case the two grids
-/// agree by luck.
+/// agree by luck. Each further grid that agrees makes that ten times less likely.
 const REST: f64 = 0.1;
+/// What is kept of an earlier figure where cells were halved for a stretch, but not those at it: these
+/// are fine enough, and what is wrong comes from elsewhere.
+const AFAR: f64 = 0.5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
 const REACH: usize = 3;
 
 /// Errors of `fine` from the same grid's bilinear answer, the coarser grid's biquadratic one, and the
-/// errors that the stretches had on that coarser grid.
+/// errors that the stretches had on that coarser grid; `left` is the share of these that what has been
+/// refined since can have left ([`goal`]).
 ///
-/// No stretch is farther from the truth than it was, plus what it has moved since: what halving its
-/// cells has shown once stays known on grids that are refined elsewhere.
+/// No stretch is farther from the truth than that share of what it was, plus what it has moved since:
+/// what halving its cells has shown once stays known on grids that are refined elsewhere.
 pub(crate) fn errors(
     problem: &Problem,
     level: &Level,
     before: Option<(&Level, &[f64])>,
-    halved: &[bool],
+    left: &[f64],
 ) -> Errors {
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
     let (fine, low) = (&level.fine, &level.low);
@@ -99,9 +103,9 @@ pub(crate) fn errors(
         .map(|i| {
             let size =
                 if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
-            let found = figure(degrees[i], coarse.map(|_| grids[i]), halved[i], size)
+            let found = figure(degrees[i], coarse.map(|_| grids[i]), left[i] <= REST, size)
                 + ROUNDING * traffic / metal;
-            before.map_or(found, |(_, then)| found.min(then[i] + GRIDS * grids[i]))
+            before.map_or(found, |(_, then)| found.min(left[i] * then[i] + GRIDS * grids[i]))
         })
         .collect();
     let difference = |f: &dyn Fn(&Measured) -> f64| {
@@ -257,8 +261,29 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
     }
 }
 
-/// How much each stretch's density counts when cells are chosen for halving (∂goal/∂density per
-/// m of surface), and how often the cells at a stretch should be halved because it is not yet good enough.
+/// What is asked of the next grid for one stretch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Wish {
+    /// How much its density counts when cells are chosen for halving: ∂goal/∂density per m of surface.
+    pub(crate) weight: f64,
+    /// How often cells at it should be halved because it is not yet good enough.
+    pub(crate) halvings: u8,
+    /// Cells at it this small or smaller are fine enough, m.
+    pub(crate) enough: f64,
+    /// What its error may keep of what it is, going by what is refined for it.
+    pub(crate) left: f64,
+}
+
+impl Wish {
+    /// Nothing: it is good enough.
+    const NOTHING: Self = Self { weight: 0.0, halvings: 0, enough: 0.0, left: 1.0 };
+}
+
+/// Cells at a stretch that are this share of it have done their part: what is still wrong there
+/// travels to it from elsewhere, and halving them on and on would never mend it.
+const ENOUGH: f64 = 1.0 / 32.0;
+
+/// What is asked of the next grid for each stretch.
 ///
 /// Relative errors count; stretches with a larger estimated error count more.
 pub(crate) fn goal(
@@ -267,7 +292,7 @@ pub(crate) fn goal(
     errors: &Errors,
     accuracy: f64,
     known: bool,
-) -> (Vec<f64>, Vec<u8>) {
+) -> Vec<Wish> {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
@@ -275,20 +300,29 @@ pub(crate) fn goal(
         .enumerate()
         .map(|(i, s)| {
             if lengths[i] <= 0.0 || s.tip {
-                return (0.0, 0);
+                return Wish::NOTHING;
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            let relative = errors.local[i] / scale / slack(problem.layout, s.body);
-            if relative < 0.5 * accuracy {
-                return (0.0, 0);
+            let relative = |error: f64| error / scale / slack(problem.layout, s.body);
+            let local = relative(errors.local[i]);
+            // what is stated can hold up the solve, too
+            let most = local.max(relative(errors.stretches[i]));
+            if most < 0.5 * accuracy {
+                return Wish::NOTHING;
             }
-            let halvings =
-                u8::from(relative > accuracy) + u8::from(known && relative > FAR * accuracy);
+            let halvings = u8::from(local > accuracy) + u8::from(known && local > FAR * accuracy);
+            let enough = ENOUGH * problem.wet_m[i];
+            let left = match halvings {
+                0 => 1.0,
+                _ if m.stretches[i].cell <= enough => AFAR,
+                _ => REST,
+            };
             // by length of outline, as errors are counted: near an axis there is hardly any surface
-            (libm::sqrt(relative) / scale * problem.wet_m[i] / lengths[i], halvings)
+            let weight = libm::sqrt(most) / scale * problem.wet_m[i] / lengths[i];
+            Wish { weight, halvings, enough, left }
         })
-        .unzip()
+        .collect()
 }
 
 /// Beyond this many times the accuracy asked for, cells at a stretch are halved twice, once two

@@ -5,6 +5,7 @@
 //! quadratic surplus over the bilinear interpolant.
 
 use crate::circuit::Circuit;
+use crate::estimate::Wish;
 use crate::level::Level;
 use crate::newton::Solved;
 use crate::system::assemble::System;
@@ -13,11 +14,11 @@ use crate::system::basis::{NODES, PAIRS, pair, volume, whole_stiffness};
 /// Share of the indicator's sum that the marked cells carry.
 const BULK: f64 = 0.7;
 
-/// Marks leaves for halving; `weight` is ∂(goal)/∂(current density) on each stretch, per m.
-pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]) -> Vec<u8> {
+/// Marks leaves for halving, by what is wished for each stretch.
+pub(crate) fn mark(level: &Level, circuit: &Circuit, wishes: &[Wish]) -> Vec<u8> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
-    let dual = dual(system, circuit, solved, weight);
+    let dual = dual(system, circuit, solved, wishes);
     let mut indicator = vec![0.0; leaves];
     for (p, piece) in system.mesh.pieces.iter().enumerate() {
         let kappa = system.domain.kappa[piece.piece().material as usize];
@@ -42,8 +43,12 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]
     }
     // cells right at a stretch that is not yet good enough
     for piece in &system.boundary.metal {
-        let points = &system.boundary.points[piece.first..piece.end];
-        let most = points.iter().map(|q| open[q.stretch as usize]).max().unwrap_or(0);
+        let side = system.domain.lattice.cell_m(system.mesh.pieces[piece.piece].cell.level);
+        let here = system.boundary.points[piece.first..piece.end]
+            .iter()
+            .map(|q| &wishes[q.stretch as usize])
+            .filter(|w| side > w.enough);
+        let most = here.map(|w| w.halvings).max().unwrap_or(0);
         let leaf = &mut marked[system.mesh.pieces[piece.piece].leaf];
         *leaf = most.max(*leaf);
     }
@@ -51,12 +56,12 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, weight: &[f64], open: &[u8]
 }
 
 /// H z = ∂goal/∂u: how much each part of the bath matters for the weighted densities.
-fn dual(system: &System, circuit: &Circuit, solved: &Solved, weight: &[f64]) -> Vec<f64> {
+fn dual(system: &System, circuit: &Circuit, solved: &Solved, wishes: &[Wish]) -> Vec<f64> {
     let mut b = vec![0.0; system.size()];
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let mut local = [0.0; NODES];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
-            let w = weight[point.stretch as usize];
+            let w = wishes[point.stretch as usize].weight;
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             if w == 0.0 {
                 continue;
@@ -116,6 +121,8 @@ mod tests {
     use crate::sample::two_blocks;
     use crate::solve::{Method, SolveSettings};
 
+    const NOTHING: Wish = Wish { weight: 0.0, halvings: 0, enough: 0.0, left: 1.0 };
+
     fn at_nodes(f: impl Fn(f64, f64) -> f64) -> [f64; NODES] {
         std::array::from_fn(|k| f(0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64))
     }
@@ -153,9 +160,9 @@ mod tests {
         let layout = two_blocks();
         let (problem, level) = solved(&layout);
         let n = problem.plan.stretches.len();
-        let mut open = vec![0; n];
-        open[n / 3] = 2;
-        let marked = mark(&level, &problem.circuit, &vec![0.0; n], &open);
+        let mut wishes = vec![NOTHING; n];
+        wishes[n / 3].halvings = 2;
+        let marked = mark(&level, &problem.circuit, &wishes);
         let mut at_it = vec![false; marked.len()];
         for metal in &level.system.boundary.metal {
             let points = &level.system.boundary.points[metal.first..metal.end];
@@ -167,6 +174,9 @@ mod tests {
         for (m, at) in marked.iter().zip(at_it) {
             assert_eq!(*m, if at { 2 } else { 0 });
         }
+        // cells that are small enough are left alone
+        wishes[n / 3].enough = 1.0;
+        assert!(mark(&level, &problem.circuit, &wishes).iter().all(|m| *m == 0));
     }
 
     #[test]
@@ -174,10 +184,10 @@ mod tests {
         let layout = two_blocks();
         let (problem, level) = solved(&layout);
         let n = problem.plan.stretches.len();
-        let mut weight = vec![0.0; n];
+        let mut wishes = vec![NOTHING; n];
         let wanted = n / 3;
-        weight[wanted] = 1.0;
-        let marked = mark(&level, &problem.circuit, &weight, &vec![0; n]);
+        wishes[wanted].weight = 1.0;
+        let marked = mark(&level, &problem.circuit, &wishes);
         let count = marked.iter().filter(|m| **m > 0).count();
         assert!(count > 0 && count < marked.len() / 4, "{count} of {}", marked.len());
         let at = level.system.boundary.points.iter().find(|q| q.stretch as usize == wanted);

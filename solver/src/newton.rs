@@ -79,6 +79,16 @@ const SATURATED: f64 = 1e-9;
 /// side carries no current to take a share of.
 const DEAD: f64 = 1e-15;
 
+/// A drop beyond which the secant falls no further, V: where volts run away because a limit lets no more
+/// current through, the way back must not be lost.
+const VOLT: f64 = 1.0;
+
+/// What both are raised by at a time where rounding leaves a matrix that is not positive definite, as
+/// where every law in reach is flat; and how far. A matrix raised so is not that of Newton's method,
+/// but its steps still lead down.
+const RAISE: f64 = 1e3;
+const HIGHEST: f64 = 1e6;
+
 /// Largest change of a potential in one step, as a multiple of the potentials there are.
 const FARTHEST: f64 = 10.0;
 
@@ -100,17 +110,19 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
-/// What is minimised: one grid's energy, sharp knees of the laws bent by `bend`.
+/// What is minimised: one grid's energy, sharp knees of the laws bent by `bend`, the least slopes in a
+/// step `raised` times the usual ones.
 #[derive(Clone, Copy)]
 struct Energy<'a> {
     system: &'a System,
     circuit: &'a Circuit,
     bend: f64,
+    raised: f64,
 }
 
 /// Slope at a state; `product` is the constant matrix times `u`.
 fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
-    let Energy { system, circuit, bend } = energy;
+    let Energy { system, circuit, bend, raised } = energy;
     let mut field = product.to_vec();
     let mut free: Vec<f64> = circuit.injected.iter().map(|i| -i).collect();
     let mut conductance = vec![0.0; system.boundary.points.len()];
@@ -129,8 +141,8 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
             let s = metal[point.body as usize] - dot(trace, &u);
             let series = e.surface.in_series_bent(s, point.series, state.eta[q], bend);
             state.eta[q] = series.eta;
-            let secant = series.j.abs() / (s.abs() + point.series * series.j.abs());
-            let least = (SATURATED * secant).max(DEAD / point.series);
+            let secant = series.j.abs() / (s.abs().min(VOLT) + point.series * series.j.abs());
+            let least = raised * (SATURATED * secant).max(DEAD / point.series);
             conductance[q] = point.weight * series.dj_ds.max(least);
             let current = point.weight * series.j;
             traffic += current.abs();
@@ -170,7 +182,7 @@ pub(crate) fn minimise(
     mut joint: Joint,
     aim: Aim,
 ) -> Result<Solved, Stalled> {
-    let energy = Energy { system, circuit, bend: KNEE };
+    let energy = Energy { system, circuit, bend: KNEE, raised: 1.0 };
     let solved = |(state, steps): (State, usize), joint| Solved { state, steps, joint };
     if !circuit.electrodes.iter().flatten().any(|e| e.surface.has_knee()) {
         return Ok(solved(descend(energy, start, &mut joint, aim, MAX_STEPS)?, joint));
@@ -203,6 +215,7 @@ fn descend(
     aim: Aim,
     most: usize,
 ) -> Result<(State, usize), Stalled> {
+    let mut energy = energy;
     let Energy { system, circuit, .. } = energy;
     let n = system.size();
     let mut state = start;
@@ -237,17 +250,26 @@ fn descend(
         let (p, p_free, decrement) = match way {
             Some(w) => w,
             None => {
-                joint.refactor(|hessian| fill(system, circuit, &now, hessian))?;
-                factored = true;
-                let (p, p_free) = joint.solve(&down, &down_free, enough)?;
-                let decrement = dot(&p, &down) + dot(&p_free, &down_free);
-                (p, p_free, decrement)
+                let found = joint
+                    .refactor(|hessian| fill(system, circuit, &now, hessian))
+                    .and_then(|()| joint.solve(&down, &down_free, enough));
+                factored = found.is_ok();
+                let found = found.map(|(p, p_free)| {
+                    let decrement = dot(&p, &down) + dot(&p_free, &down_free);
+                    (p, p_free, decrement)
+                });
+                match found {
+                    // uphill: rounding has eaten a matrix whose laws are all but flat
+                    Ok(way) if way.2 >= -UPHILL * power => way,
+                    _ if energy.raised < HIGHEST => {
+                        energy.raised *= RAISE;
+                        now = slope(energy, &product, &mut state);
+                        continue;
+                    }
+                    _ => return Err(Stalled::NotPositive),
+                }
             }
         };
-        // uphill: rounding has eaten a matrix whose laws are all but flat
-        if decrement < -UPHILL * power {
-            return Err(Stalled::NotPositive);
-        }
         let flat = decrement <= slack * power;
         let net = down.iter().sum::<f64>().abs();
         let off = down_free.iter().fold(net, |off, f| off.max(f.abs()));
@@ -284,9 +306,12 @@ fn blocked(circuit: &Circuit, state: &State, now: &Slope) -> Option<Stalled> {
     circuit.lines.iter().enumerate().find_map(|(supply, line)| {
         let Source::Current(wanted) = line.source else { return None };
         let &(k, factor) = line.terms.first()?;
-        // what the slope leaves is what does not pass
+        // what passes the anodes, and what all other metal takes of it: potentials that large are
+        // rounded coarsely where no limit holds, and the lesser of the two is what there is a limit to
+        let anodes = wanted + now.free[k] / factor;
+        let others = anodes + now.field.iter().sum::<f64>();
         (line.volts(&state.free).abs() > ENDLESS)
-            .then_some(Stalled::Blocked { supply, possible: wanted + now.free[k] / factor })
+            .then_some(Stalled::Blocked { supply, possible: anodes.min(others) })
     })
 }
 

@@ -182,7 +182,7 @@ pub(crate) fn run(
     let mut mesh = Some(mesh);
     let known = neighbour.map_or(&[][..], |n| n.grids_for(&problem));
     let mut before: Option<Level> = None;
-    let mut halved = vec![false; problem.plan.stretches.len()];
+    let mut left = vec![1.0; problem.plan.stretches.len()];
     // of the grid before
     let mut local: Option<Vec<f64>> = None;
     let mut kept = Vec::new();
@@ -190,11 +190,11 @@ pub(crate) fn run(
     for grid in 1..=MAX_GRIDS {
         let again = known.get(grid - 1).and_then(|k| {
             let level = Level::again(&mut problem, &k.grid).ok()?;
-            Some((level, k.halved.clone()))
+            Some((level, k.left.clone()))
         });
         let mut level = match again {
             Some((level, of)) => {
-                halved = of;
+                left = of;
                 level
             }
             None => {
@@ -210,11 +210,11 @@ pub(crate) fn run(
         };
         mesh = None;
         if keep {
-            kept.push(Kept { grid: level.grid(), halved: halved.clone() });
+            kept.push(Kept { grid: level.grid(), left: left.clone() });
         }
         steps += level.steps();
         let earlier = before.as_ref().zip(local.as_deref());
-        let errors = estimate::errors(&problem, &level, earlier, &halved);
+        let errors = estimate::errors(&problem, &level, earlier, &left);
         local = Some(errors.local.clone());
         let unknowns = level.system.size();
         let (estimated_error, iterations) = (errors.work.typical, level.solved.joint.iterations());
@@ -241,11 +241,9 @@ pub(crate) fn run(
             before = Some(level);
             continue;
         }
-        let (weight, open) = {
-            let known = before.is_some();
-            estimate::goal(&problem, &level, &errors, settings.accuracy, known)
-        };
-        let marked = mark(&level, &problem.circuit, &weight, &open);
+        let compared = before.is_some();
+        let wishes = estimate::goal(&problem, &level, &errors, settings.accuracy, compared);
+        let marked = mark(&level, &problem.circuit, &wishes);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         // a grid that is sure to exceed the budget is not solved: memory stays bounded
         if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
@@ -253,7 +251,7 @@ pub(crate) fn run(
         }
         level.forget();
         before = Some(level);
-        halved = open.iter().map(|&n| n > 0).collect();
+        left = wishes.iter().map(|w| w.left).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }

@@ -53,8 +53,8 @@ impl<'a> FirstGrid<'a> {
 
     /// Estimated relative error of the local density on the work.
     pub fn estimate(&self, solved: &SolvedGrid) -> f64 {
-        let halved = vec![false; self.problem.plan.stretches.len()];
-        estimate::errors(&self.problem, &solved.0, None, &halved).stated.typical
+        let left = vec![1.0; self.problem.plan.stretches.len()];
+        estimate::errors(&self.problem, &solved.0, None, &left).stated.typical
     }
 }
 

@@ -126,8 +126,8 @@ pub(crate) struct Neighbour {
 /// A grid kept for layouts of the same outlines.
 pub(crate) struct Kept {
     pub(crate) grid: Grid,
-    /// Stretches whose cells were halved for it.
-    pub(crate) halved: Vec<bool>,
+    /// What each stretch's error can have kept of that on the grid before.
+    pub(crate) left: Vec<f64>,
 }
 
 impl std::fmt::Debug for Kept {

@@ -60,7 +60,9 @@ pub(super) fn claims(
     let (traffic, metal) = throughput(fine, wet);
     all.map(|i| {
         let shown = degrees[i] * everywhere[usize::from(on_anode(i))] * scale(i);
-        let slope = mismatch[i] * mismatch[i] + (AT_LEAST * degrees[i]) * (AT_LEAST * degrees[i]);
+        // beyond the density itself a slope is just wrong: polarization holds the density there
+        let wrong = mismatch[i].min(scale(i));
+        let slope = wrong * wrong + (AT_LEAST * degrees[i]) * (AT_LEAST * degrees[i]);
         let reach = ALWAYS + of(i, &|| fine.stretches[i].stiffness());
         let cells = of(i, &|| fine.stretches[i].cell / problem.wet_m[i]).clamp(CELLS[0], CELLS[1]);
         // roots first: products of four small numbers could vanish

@@ -75,14 +75,20 @@ fn no_stretch_is_farther_off_than_it_was_plus_what_it_has_moved() {
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
     let level =
         Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
-    let halved = vec![false; problem.plan.stretches.len()];
-    let first = errors(&problem, &level, None, &halved).local;
+    let left = vec![1.0; problem.plan.stretches.len()];
+    let first = errors(&problem, &level, None, &left).local;
     // the same grid again: nothing has moved
     let better: Vec<f64> = first.iter().map(|e| 0.1 * e).collect();
     let worse: Vec<f64> = first.iter().map(|e| 10.0 * e).collect();
-    let then = |known: &[f64]| errors(&problem, &level, Some((&level, known)), &halved).local;
+    let then = |known: &[f64]| errors(&problem, &level, Some((&level, known)), &left).local;
     assert_eq!(then(&better), better);
     assert_eq!(then(&worse), first);
+    // cells were halved once more: a tenth of it is left
+    let halved = vec![REST; left.len()];
+    let again = errors(&problem, &level, Some((&level, &better)), &halved).local;
+    for (a, b) in again.iter().zip(&better) {
+        assert_eq!(*a, REST * b);
+    }
 }
 
 #[test]
@@ -91,20 +97,20 @@ fn only_stretches_that_miss_the_accuracy_ask_for_cells() {
     let (mut problem, tree, mesh) = Problem::new(&layout, &SETTINGS).unwrap();
     let level =
         Level::solve(&mut problem, tree, Some(mesh), crate::level::Before::Nothing).unwrap();
-    let halved = vec![false; problem.plan.stretches.len()];
-    let errors = errors(&problem, &level, None, &halved);
+    let left = vec![1.0; problem.plan.stretches.len()];
+    let errors = errors(&problem, &level, None, &left);
     // a thousandth of what there is: nearly everything is far off, but one grid alone is not
     // trusted to say so; tips have no bound to reach
     for (known, halvings) in [(false, 1), (true, 2)] {
-        let (weight, open) = goal(&problem, &level, &errors, 1e-3 * errors.work.typical, known);
-        for ((s, w), n) in problem.plan.stretches.iter().zip(&weight).zip(&open) {
-            assert_eq!(*w > 0.0, !s.tip);
-            assert_eq!(*n, if s.tip { 0 } else { halvings });
+        let wishes = goal(&problem, &level, &errors, 1e-3 * errors.work.typical, known);
+        for (s, w) in problem.plan.stretches.iter().zip(&wishes) {
+            assert_eq!(w.weight > 0.0, !s.tip);
+            assert_eq!(w.halvings, if s.tip { 0 } else { halvings });
         }
     }
     // a loose wish: nothing is open
-    let (weight, open) = goal(&problem, &level, &errors, 10.0 * errors.work.worst, true);
-    assert!(weight.iter().all(|w| *w == 0.0) && open.iter().all(|n| *n == 0));
+    let wishes = goal(&problem, &level, &errors, 10.0 * errors.work.worst, true);
+    assert!(wishes.iter().all(|w| *w == Wish::NOTHING));
 }
 
 fn claimed(layout: &crate::layout::Layout) -> (Vec<f64>, Vec<f64>) {

@@ -30,7 +30,7 @@ fn start(system: &System, circuit: &Circuit, volts: f64) -> State {
 }
 
 fn sharp<'a>(system: &'a System, circuit: &'a Circuit) -> Energy<'a> {
-    Energy { system, circuit, bend: KNEE }
+    Energy { system, circuit, bend: KNEE, raised: 1.0 }
 }
 
 fn joint(system: &System, circuit: &Circuit) -> Joint {
@@ -44,7 +44,7 @@ fn balanced(system: &System, circuit: &Circuit, from: State) -> Result<Solved, S
 fn slope_at(system: &System, circuit: &Circuit, state: &mut State) -> (Vec<f64>, Slope) {
     let mut product = vec![0.0; system.size()];
     system.constant.exchange(&state.u, &mut product);
-    let now = slope(Energy { system, circuit, bend: KNEE }, &product, state);
+    let now = slope(Energy { system, circuit, bend: KNEE, raised: 1.0 }, &product, state);
     (product, now)
 }
 
