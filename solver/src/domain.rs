@@ -276,14 +276,14 @@ fn joined_loops(
             let screen = rings_of(&|o| o == i as u32);
             let mut inside = boolean::intersection(&bath, &screen);
             let pieces = inside.len();
-            inside.retain(|ring| !is_hair(ring, HAIR * lattice.tick_m()));
-            // what rounding leaves of a screen between its edge and a body's flush with it is open bath
+            inside.retain(|ring| !is_hair(ring, CONTACT * layout.tank.diagonal()));
+            // what closing contacts leaves of a screen flush with a body's side counts as open bath
             taken.extend(if inside.len() < pieces { inside.clone() } else { screen });
             regions.push((k as u16 + 1, inside));
         }
         regions.insert(0, (0, boolean::difference(&bath, &taken)));
     }
-    let tagger = Tagger::new(layout, sources, plan, HAIR * lattice.tick_m());
+    let tagger = Tagger::new(layout, sources, plan, 16.0 * lattice.tick_m());
     let mut loops = Vec::new();
     for (material, rings) in regions {
         for ring in rings {
@@ -292,9 +292,6 @@ fn joined_loops(
     }
     loops
 }
-
-/// Rounding moves outlines by less than this many ticks.
-const HAIR: f64 = 16.0;
 
 /// True if what a ring encloses is on average narrower than `width`.
 fn is_hair(ring: &[Point], width: f64) -> bool {

@@ -94,7 +94,12 @@ fn one(
             next
         };
         circuit.deliver(supply, next);
-        solved = again(circuit, system, solved, aim)?;
+        // where the anodes that reach the parts are at their limit, all else drives other metal only,
+        // until some limit there stops it
+        solved = again(circuit, system, solved, aim).map_err(|why| match why {
+            Stalled::Blocked { .. } if short > 0.0 => Stalled::Short { supply, most: current },
+            why => why,
+        })?;
     }
     Err(Stalled::Slow)
 }

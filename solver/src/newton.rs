@@ -39,6 +39,13 @@ pub(crate) enum Stalled {
         /// Current through the anodes at which the parts would have theirs, A/m.
         wanted: f64,
     },
+    /// However much current its anodes give, no more than this reaches the parts.
+    Short {
+        /// Which supply.
+        supply: usize,
+        /// What the parts get, A/m.
+        most: f64,
+    },
     /// Even without current from its anodes the parts get more than they should.
     Overfed {
         /// Which supply.
@@ -282,13 +289,14 @@ fn descend(
         if still && best.as_ref().is_none_or(|(least, _)| off < *least) {
             best = Some((off, state.clone()));
         }
-        if stalls == STUCK {
+        let near = best.as_ref().is_some_and(|(off, _)| *off <= BALANCED * now.traffic);
+        if stalls >= if near { STUCK } else { PATIENT } {
             return Ok((best.map_or(state, |(_, state)| state), step));
         }
         if let Some(blocked) = blocked(circuit, &state, &now) {
             return Err(blocked);
         }
-        let slack = if step < CYCLING { LOOSE } else { EXACT };
+        let slack = if step < CYCLING && stalls == 0 { LOOSE } else { EXACT };
         now = line_search(energy, &mut product, &mut state, (&p, &p_free), decrement, slack);
         last = decrement;
     }
@@ -319,6 +327,10 @@ fn blocked(circuit: &Circuit, state: &State, now: &Slope) -> Option<Stalled> {
 /// that changes over at a hard limit can hold it up for a step or two, at a current that is not yet
 /// balanced.
 const STUCK: usize = 5;
+/// The same where currents do not balance yet: hard limits can leave them so at a decrement of nothing.
+const PATIENT: usize = 25;
+/// Currents balance as well as anybody asks, as a share of all that passes.
+const BALANCED: f64 = 1e-11;
 
 /// Slope of the energy left after a line search, as a share of the slope before. The loose one is
 /// cheap; where hard limits bend the slope it may step across the minimum and back for ever, which

@@ -65,7 +65,7 @@ pub enum SolveError {
         wanted_a: f64,
         /// Largest possible current, A.
         possible_a: f64,
-        /// "cathodes" or "anodes".
+        /// "cathodes" or "anodes", and which of them.
         side: &'static str,
     },
     /// Thieves that dissolve, or other supplies, give the parts too much: the supply that should
@@ -268,6 +268,11 @@ fn refusal(problem: &Problem, why: Stalled, grid: usize, steps: usize) -> SolveE
             let possible_a =
                 depth * problem.capacity(&|b| problem.wiring.bus_of[b] == Some(anodes));
             SolveError::BeyondLimit { supply, wanted_a: depth * wanted, possible_a, side: "anodes" }
+        }
+        Stalled::Short { supply, most } => {
+            let wanted_a = depth * problem.parts_target(supply).unwrap_or(0.0);
+            let side = "anodes that reach the parts";
+            SolveError::BeyondLimit { supply, wanted_a, possible_a: depth * most, side }
         }
         Stalled::Overfed { supply, least } => {
             let wanted_a = depth * problem.parts_target(supply).unwrap_or(0.0);
