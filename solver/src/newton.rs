@@ -280,7 +280,7 @@ fn descend(
         let flat = decrement <= slack * power;
         let net = down.iter().sum::<f64>().abs();
         let off = down_free.iter().fold(net, |off, f| off.max(f.abs()));
-        let still = step > 2 && decrement > 0.5 * last && decrement <= 1e-14 * power;
+        let still = step > 2 && decrement <= 1e-14 * power && (decrement > 0.5 * last || flat);
         stalls = if still { stalls + 1 } else { 0 };
         if flat && off <= imbalance * now.traffic {
             return Ok((state, step));
