@@ -2,7 +2,7 @@
 //! touch each other, stick through walls, and sit inside rings and screens.
 use shapes::{Outline, Point, StripEnds, Vec2};
 use solver::quantity::*;
-use solver::{Body, Drive, Kinetics, Law, Layout, Role, Supply, Symmetry};
+use solver::{Body, Drive, Kinetics, Law, Layout, Role, Span, Supply, Symmetry};
 
 use crate::dice::Dice;
 
@@ -57,6 +57,113 @@ pub fn layout(seed: u64) -> Layout {
         bodies,
         supplies: vec![Supply::all(drive)],
     }
+}
+
+/// The layout of a seed with what [`layout`] leaves out: sections around an axis, masks, resistance of
+/// contacts and leads, several supplies. It passes [`Layout::check`] nearly always.
+pub fn varied(seed: u64) -> Layout {
+    let mut layout = layout(seed);
+    let mut dice = Dice::new(seed.rotate_left(32) ^ 0x5bd1);
+    if dice.chance(0.4) {
+        around_axis(&mut layout);
+    }
+    for body in layout.bodies.iter_mut().filter(|b| b.role.is_metal()) {
+        if dice.chance(0.3) {
+            body.masked.push(span(&mut dice, &body.outline));
+        }
+    }
+    // resistances that take some millivolts to a volt at the current to expect
+    let current = expected(&layout, dice.decades(10.0, 1000.0));
+    let resistance = |dice: &mut Dice| Resistance::new(dice.decades(1e-3, 1.0) / current);
+    for body in &mut layout.bodies {
+        if dice.chance(0.3) {
+            body.contact = resistance(&mut dice);
+        }
+    }
+    for _ in 0..10 {
+        let one = layout.supplies.clone();
+        if dice.chance(0.5) {
+            layout.supplies = supplies(&mut dice, &layout);
+        }
+        for supply in &mut layout.supplies {
+            if dice.chance(0.4) {
+                supply.lead = resistance(&mut dice);
+            }
+        }
+        if layout.check().is_ok() {
+            break;
+        }
+        layout.supplies = one;
+    }
+    layout
+}
+
+/// Moves a layout to the axis of an axial section; its supply follows the surface.
+fn around_axis(layout: &mut Layout) {
+    let to_axis = Vec2::new(-layout.tank.bounds().x0, 0.0);
+    layout.tank = layout.tank.moved(to_axis);
+    for b in &mut layout.bodies {
+        b.outline = b.outline.moved(to_axis);
+    }
+    for supply in &mut layout.supplies {
+        if let Drive::Current(current) = &mut supply.drive {
+            let per_metre = current.si() / layout.depth.si();
+            let around = std::f64::consts::TAU * layout.tank.bounds().center().x;
+            *current = Current::new(per_metre * around);
+        }
+    }
+    layout.symmetry = Symmetry::Axial;
+}
+
+/// Up to three quarters of one loop.
+fn span(dice: &mut Dice, outline: &Outline) -> Span {
+    let loop_index = dice.pick(outline.loops().len());
+    let total = outline.loops()[loop_index].length();
+    let from_m = dice.within(0.0, total);
+    Span { loop_index, from_m, to_m: from_m + dice.within(0.02, 0.75) * total }
+}
+
+/// The current of the parts at some mean density, A.
+fn expected(layout: &Layout, density: f64) -> f64 {
+    let around = match layout.symmetry {
+        Symmetry::Planar => layout.depth.si(),
+        Symmetry::Axial => std::f64::consts::TAU * layout.tank.bounds().center().x,
+    };
+    let parts = layout.bodies.iter().filter(|b| b.role == Role::Part);
+    density * around * parts.map(|b| b.outline.perimeter()).sum::<f64>()
+}
+
+/// Two or three supplies, each with some of the anodes, parts and thieves; some metal is on several.
+fn supplies(dice: &mut Dice, layout: &Layout) -> Vec<Supply> {
+    let density = dice.decades(10.0, 1000.0);
+    let current = expected(layout, density);
+    let count = 2 + dice.pick(2);
+    let mut all: Vec<Supply> = (0..count)
+        .map(|k| {
+            let drive = match dice.pick(3) {
+                0 => Drive::Current(Current::new(current * dice.within(0.1, 0.6))),
+                1 => Drive::MeanDensity(CurrentDensity::new(density)),
+                _ => Drive::Voltage(Potential::new(dice.within(0.2, 12.0))),
+            };
+            Supply { name: format!("supply {k}"), ..Supply::all(drive) }
+        })
+        .collect();
+    for (b, body) in layout.bodies.iter().enumerate() {
+        let mut on: Vec<usize> = vec![dice.pick(count)];
+        if dice.chance(0.2) {
+            on.push(dice.pick(count));
+        }
+        on.dedup();
+        for s in on {
+            match body.role {
+                Role::Anode => all[s].anodes.push(b),
+                Role::Part | Role::Thief { .. } => all[s].cathodes.push(b),
+                Role::Shield | Role::Floating | Role::Screen { .. } => {}
+            }
+        }
+    }
+    // an empty list means all: what has none of its own shares those of others
+    all
 }
 
 /// The layout of a seed with linear polarization on all metal and neither rest potentials nor limits:

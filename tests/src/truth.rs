@@ -93,35 +93,37 @@ pub fn faults(layout: &Layout, s: &Solution) -> Vec<String> {
         }
     }
     let anodes: f64 = s.bodies.iter().filter(|b| b.role == Role::Anode).map(|b| -b.current_a).sum();
+    let supplied: f64 = s.supplies.iter().map(|w| w.current_a).sum();
+    let moved: f64 = s.supplies.iter().map(|w| w.current_a.abs()).sum();
     need(
-        (anodes - s.supplies[0].current_a).abs() <= 1e-9 * traffic,
-        "supply is not the anodes".into(),
+        (anodes - supplied).abs() <= 1e-9 * traffic.max(moved),
+        "supplies are not the anodes".into(),
     );
-    let parts = || s.bodies.iter().filter(|b| b.role == Role::Part);
-    let (wanted, got) = match layout.supplies[0].drive {
-        Drive::Current(i) => (i.si(), s.supplies[0].current_a),
-        Drive::MeanDensity(d) => (
-            d.si(),
-            parts().map(|b| b.current_a).sum::<f64>() / parts().map(|b| b.area_m2).sum::<f64>(),
-        ),
-        Drive::Voltage(v) => (v.si(), s.supplies[0].voltage_v),
-    };
-    // the parts' mean is met to a share of all that passes: a thief may take far more
-    let per_part = match layout.supplies[0].drive {
-        Drive::MeanDensity(_) => gross / parts().map(|b| b.area_m2).sum::<f64>(),
-        _ => 0.0,
-    };
-    need(
-        (wanted - got).abs() <= 1e-8 * wanted.max(per_part),
-        format!("supply wants {wanted}, has {got}"),
-    );
-    let w = &s.supplies[0];
-    need(
-        [w.voltage_v, w.anode_v, w.solution_v, w.cathode_v].iter().all(|v| v.is_finite())
-            && w.current_uncertainty_a >= 0.0
-            && w.voltage_uncertainty_v >= 0.0,
-        format!("{w:?}"),
-    );
+    for (given, w) in layout.supplies.iter().zip(&s.supplies) {
+        let parts = || layout.parts_of(given).into_iter().map(|b| &s.bodies[b]);
+        let area = || parts().map(|b| b.area_m2).sum::<f64>();
+        let (wanted, got) = match given.drive {
+            Drive::Current(i) => (i.si(), w.current_a),
+            Drive::MeanDensity(d) => (d.si(), parts().map(|b| b.current_a).sum::<f64>() / area()),
+            Drive::Voltage(v) => (v.si(), w.voltage_v),
+        };
+        // the parts' mean is met to a share of all that passes: a thief may take far more
+        let per_part = match given.drive {
+            Drive::MeanDensity(_) => gross / area(),
+            _ => 0.0,
+        };
+        need(
+            (wanted - got).abs() <= 1e-8 * wanted.max(per_part),
+            format!("{} wants {wanted}, has {got}", w.name),
+        );
+        let volts = [w.voltage_v, w.anode_v, w.solution_v, w.cathode_v, w.leads_v, w.contacts_v];
+        need(
+            volts.iter().all(|v| v.is_finite())
+                && w.current_uncertainty_a >= 0.0
+                && w.voltage_uncertainty_v >= 0.0,
+            format!("{w:?}"),
+        );
+    }
     need(
         s.stats.estimated_error.is_finite() && s.stats.worst_error.is_finite(),
         format!("{:?}", s.stats),
@@ -156,9 +158,18 @@ pub fn excess(layout: &Layout, s: &Solution) -> f64 {
     (most - noise).max(0.0) / (high - low).max(1e-300)
 }
 
-/// True if bath surely leads from an anode to the part of this name: a coarse walk that keeps
-/// clear of everything solid.
+/// True if bath surely leads from an anode to the part of this name.
 pub fn connected(layout: &Layout, part: &str) -> bool {
+    leads(layout, &|b| b.role == Role::Anode, &|b| b.name == part)
+}
+
+/// True if bath surely leads from some metal to some other: a coarse walk that keeps clear of
+/// everything solid.
+pub fn leads(
+    layout: &Layout,
+    from: &dyn Fn(&solver::Body) -> bool,
+    to: &dyn Fn(&solver::Body) -> bool,
+) -> bool {
     const SIDE: usize = 120;
     let box_ = layout.tank.bounds();
     let step = box_.width().max(box_.height()) / SIDE as f64;
@@ -174,19 +185,22 @@ pub fn connected(layout: &Layout, part: &str) -> bool {
                 && solid().all(|b| !b.outline.contains(p) && b.outline.distance(p) > step)
         })
         .collect();
-    // a place beside metal: nothing else can lie between
+    // a place beside bare metal: nothing else can lie between
     let beside = |k: usize, wanted: &dyn Fn(&solver::Body) -> bool| {
         let p = place(k % SIDE, k / SIDE);
         let nearest =
             solid().min_by(|a, b| a.outline.distance(p).total_cmp(&b.outline.distance(p)));
-        open[k]
-            && nearest.is_some_and(|b| wanted(b) && b.outline.distance(p) < layout.tank.distance(p))
+        let bare = |b: &solver::Body| {
+            let (index, s, _) = b.outline.nearest(p);
+            !b.is_masked(index, s)
+        };
+        let nearer = |b: &solver::Body| b.outline.distance(p) < layout.tank.distance(p);
+        open[k] && nearest.is_some_and(|b| wanted(b) && nearer(b) && bare(b))
     };
-    let mut reached: Vec<bool> =
-        (0..SIDE * SIDE).map(|k| beside(k, &|b| b.role == Role::Anode)).collect();
+    let mut reached: Vec<bool> = (0..SIDE * SIDE).map(|k| beside(k, from)).collect();
     let mut todo: Vec<usize> = (0..SIDE * SIDE).filter(|&k| reached[k]).collect();
     while let Some(k) = todo.pop() {
-        if beside(k, &|b| b.name == part) {
+        if beside(k, to) {
             return true;
         }
         let (i, j) = (k % SIDE, k / SIDE);

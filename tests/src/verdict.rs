@@ -1,7 +1,7 @@
 //! Whether a layout was solved truthfully, or refused truthfully.
 //!
 //! What makes a refusal true is told from outlines and laws alone, by nothing of the solver.
-use solver::{Body, Kinetics, Layout, Role, Solution, SolveError};
+use solver::{Body, Kinetics, Layout, Role, Solution, SolveError, Supply};
 
 use crate::truth;
 
@@ -30,6 +30,9 @@ pub fn verdict(layout: &Layout, found: &Result<Solution, SolveError>) -> Verdict
         Err(e @ SolveError::NoPath { part }) => {
             refused(!truth::connected(layout, part), "no path", e)
         }
+        Err(e @ SolveError::NoCircuit { supply }) => {
+            refused(!has_circuit(layout, supply), "no circuit", e)
+        }
         Err(e @ SolveError::BeyondLimit { wanted_a, possible_a, .. }) => {
             refused(wanted_a >= possible_a, "beyond limit", e)
         }
@@ -41,6 +44,16 @@ pub fn verdict(layout: &Layout, found: &Result<Solution, SolveError>) -> Verdict
         }
         Err(e) => Verdict::Wrong(vec![e.to_string()]),
     }
+}
+
+/// True if bath surely leads from an anode of the supply of this name to one of its cathodes.
+fn has_circuit(layout: &Layout, name: &str) -> bool {
+    let of = |b: &Body, listed: &dyn Fn(&Supply) -> Vec<usize>| {
+        let supplies = layout.supplies.iter().filter(|s| s.name == name);
+        supplies.flat_map(listed).any(|k| layout.bodies[k].name == b.name)
+    };
+    let anode = |b: &Body| of(b, &|s| layout.anodes_of(s));
+    truth::leads(layout, &anode, &|b| of(b, &|s| layout.cathodes_of(s)))
 }
 
 /// Distance at which outlines touch, as a share of the tank's diagonal: ten times what the solver

@@ -4,11 +4,11 @@ use std::time::Instant;
 
 use checks::random;
 use checks::verdict::{Verdict, verdict};
-use solver::{SolveSettings, solve};
+use solver::{Layout, SolveSettings, solve};
 
 /// Everything wrong with what the solver says about the layout of a seed.
-fn faults(seed: u64) -> Vec<String> {
-    let layout = random::layout(seed);
+fn faults(seed: u64, draw: fn(u64) -> Layout) -> Vec<String> {
+    let layout = draw(seed);
     if layout.check().is_err() {
         return Vec::new();
     }
@@ -24,19 +24,25 @@ fn faults(seed: u64) -> Vec<String> {
     found.into_iter().chain(slow).map(|f| format!("seed {seed}: {f}")).collect()
 }
 
-fn check(seeds: impl Iterator<Item = u64>) {
-    let faults: Vec<String> = seeds.flat_map(faults).collect();
+fn check(seeds: impl Iterator<Item = u64>, draw: fn(u64) -> Layout) {
+    let faults: Vec<String> = seeds.flat_map(|seed| faults(seed, draw)).collect();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
 #[test]
 fn random_layouts_are_solved_or_refused_truthfully_1() {
-    check(10_000..10_050);
+    check(10_000..10_050, random::layout);
 }
 
 #[test]
 fn random_layouts_are_solved_or_refused_truthfully_2() {
-    check(20_000..20_050);
+    check(20_000..20_050, random::layout);
+}
+
+/// Around an axis, stopped off, through contacts and leads, on several supplies.
+#[test]
+fn varied_random_layouts_are_solved_or_refused_truthfully() {
+    check(30_000..30_060, random::varied);
 }
 
 /// Seeds that once panicked, ran away, lost the balance, asked for too large a grid or never ended.
@@ -48,7 +54,8 @@ fn layouts_that_once_failed_are_solved() {
         1872, 50247, 50465, 200501, 201096, 202088, 202390, 201103,
         401781, // contacts, hard limits, currents that have no way back
         537, 50033, 50085, 50276, 50339, 50401, 50404, 50482, 50495, 60152, 60599, 70003, 70209,
-        70290, 80144,
+        70290, 80144, //
+        500532, 501907, 502027, 502058, 502795, 502796, 600436, 601556, 601938, 602770, 611359,
     ];
-    check(seeds.into_iter());
+    check(seeds.into_iter(), random::layout);
 }

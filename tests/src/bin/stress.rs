@@ -1,5 +1,6 @@
-//! Solves random layouts by the thousand and lists what goes wrong: `stress FROM TO [ACCURACY]`.
+//! Solves random layouts by the thousand and lists what goes wrong: `stress FROM TO [ACCURACY] [varied]`.
 //!
+//! `varied` adds axes, masks, resistances of contacts and leads, and several supplies.
 //! Layouts without an answer (see `checks::verdict`) are counted; whatever else does not solve is
 //! printed with its seed, and the exit status says so.
 use std::collections::BTreeMap;
@@ -16,6 +17,7 @@ fn main() {
     let number =
         |k: usize, default: u64| args.get(k).and_then(|a| a.parse().ok()).unwrap_or(default);
     let (from, to) = (number(0, 0), number(1, 1000));
+    let draw = if args.iter().any(|a| a == "varied") { random::varied } else { random::layout };
     let accuracy = args.get(2).and_then(|a| a.parse().ok()).unwrap_or(0.05);
     std::panic::set_hook(Box::new(|info| {
         let trace = std::backtrace::Backtrace::force_capture().to_string();
@@ -29,7 +31,7 @@ fn main() {
     let (mut invalid, mut solved, mut bad) = (0, 0, 0);
     let mut ill_posed: BTreeMap<&str, usize> = BTreeMap::new();
     for seed in from..to {
-        let layout = random::layout(seed);
+        let layout = draw(seed);
         if layout.check().is_err() {
             invalid += 1;
             continue;
@@ -41,7 +43,9 @@ fn main() {
                 layout.conductivity,
                 layout.depth
             );
+            println!("{:?} {:?}", layout.symmetry, layout.supplies);
             for b in &layout.bodies {
+                println!("{:?} {}", b.masked, b.contact);
                 let box_ = b.outline.bounds();
                 println!("{} {box_:?} {:?} {:?}", b.name, b.law, b.role);
             }
