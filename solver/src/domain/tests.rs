@@ -125,3 +125,18 @@ fn every_metal_edge_lies_on_the_stretch_it_names() {
         assert!(seen || !inside, "{middle:?}");
     }
 }
+
+#[test]
+fn hairs_are_what_is_narrower_than_stated_on_average() {
+    let ring = |width: f64| {
+        [[0.0, 0.0], [width, 0.0], [width, 0.1], [0.0, 0.1]].map(|[x, y]| Point::new(x, y))
+    };
+    assert!(is_hair(&ring(1e-9), 1.1e-9) && !is_hair(&ring(1e-9), 0.9e-9));
+    // a slanted one, and one around a corner
+    let wedge = [[0.0, 0.0], [0.1, 0.1], [0.1, 0.1 + 1e-9]].map(|[x, y]| Point::new(x, y));
+    assert!(is_hair(&wedge, 1e-9));
+    // a hole is no piece of anything
+    let mut hole = ring(1e-9);
+    hole.reverse();
+    assert!(!is_hair(&hole, 1e-6));
+}

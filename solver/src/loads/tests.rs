@@ -306,3 +306,27 @@ fn baths_apart_are_solved_together_but_need_a_way_for_every_current() {
     let refused = solve(&l, &SolveSettings::default(), &mut |_| {});
     assert_eq!(refused.err(), Some(SolveError::NoCircuit { supply: "one".into() }));
 }
+
+#[test]
+fn a_mean_density_beyond_what_the_anodes_before_the_part_let_through_is_refused() {
+    // part and thief back to back across the channel, each with an anode of its own: however much
+    // current the bus gives, the part gets no more than the limit of the left anode, 3 A
+    let mut l = two_cells(vec![]);
+    l.bodies[0].outline = rect(0.083, -0.01, 0.092, 0.11);
+    let role = Role::Thief { offset: Potential::new(0.0) };
+    l.bodies.push(body("thief", role, rect(0.092, -0.01, 0.101, 0.11), linear(BLOCK)));
+    l.bodies[1].law.limiting = Some(CurrentDensity::new(100.0));
+    let mean = |density: f64| {
+        let drive = Drive::MeanDensity(CurrentDensity::new(density));
+        Layout { supplies: vec![Supply::all(drive)], ..l.clone() }
+    };
+    close(answer(&mean(80.0)).bodies[0].current_a, 80.0 * HEIGHT * DEPTH);
+    match solve(&mean(200.0), &SolveSettings::default(), &mut |_| {}) {
+        Err(SolveError::BeyondLimit { supply: 0, wanted_a, possible_a, side }) => {
+            close(wanted_a, 200.0 * HEIGHT * DEPTH);
+            close(possible_a, 100.0 * HEIGHT * DEPTH);
+            assert_eq!(side, "anodes that reach the parts");
+        }
+        other => panic!("{:?}", other.map(|s| s.bodies[0].current_a)),
+    }
+}

@@ -3,7 +3,7 @@ use shapes::{Point, Vec2};
 use super::*;
 use crate::kinetics::Law;
 use crate::layout::{Drive, Layout, Role, Supply};
-use crate::quantity::{Current, Potential};
+use crate::quantity::{Current, CurrentDensity, Potential};
 use crate::sample::{
     Grid, KAPPA, PLATES_APART, body, grid, ideal, linear, node, plates, rect, tafel, two_blocks,
 };
@@ -107,6 +107,23 @@ fn a_given_current_finds_its_voltage() {
     let volts = i * (b_c + PLATES_APART / KAPPA + b_a);
     assert!((found.state.free[0] / volts - 1.0).abs() < 1e-7);
     assert!(found.steps <= 3);
+}
+
+#[test]
+fn a_current_beyond_a_limit_is_told_with_what_passes() {
+    // at the limit all laws in reach are flat, and the way out is a voltage without end
+    for (cathode, anode) in [(100.0, 1e9), (1e9, 100.0), (100.0, 140.0)] {
+        let limited = |l: f64| Law { limiting: Some(CurrentDensity::new(l)), ..ideal() };
+        let mut layout = plates(limited(cathode), limited(anode));
+        layout.supplies = vec![Supply::all(Drive::Current(Current::new(217.0 * HEIGHT)))];
+        let (_, system, circuit) = prepare(&layout);
+        match balanced(&system, &circuit, start(&system, &circuit, 0.3)).map(|s| s.steps) {
+            Err(Stalled::Blocked { supply: 0, possible }) => {
+                assert!((possible / (100.0 * HEIGHT) - 1.0).abs() < 1e-6, "{possible}");
+            }
+            other => panic!("{other:?}"),
+        }
+    }
 }
 
 fn tafel_pair(i: f64) -> (Law, Law, f64) {
