@@ -23,6 +23,9 @@ const SHARE: f64 = 0.10;
 const AT_LEAST: f64 = 0.3;
 /// Share of a wrong slope that reaches the density however strong the polarization is.
 const ALWAYS: f64 = 0.1;
+/// A slope that differs from the density by more than this many times the density says no more than that
+/// it is wrong: where polarization holds the density it can be so a thousandfold, to no harm.
+const JUST_WRONG: f64 = 3.0;
 /// No stretch states less than this share of the accuracy asked for, relative to its density: a grid
 /// that happens to be better is known to be so by figures that may be small by chance. Random layouts,
 /// turned, differed by up to a seventh of the accuracy.
@@ -60,8 +63,7 @@ pub(super) fn claims(
     let (traffic, metal) = throughput(fine, wet);
     all.map(|i| {
         let shown = degrees[i] * everywhere[usize::from(on_anode(i))] * scale(i);
-        // beyond the density itself a slope is just wrong: polarization holds the density there
-        let wrong = mismatch[i].min(scale(i));
+        let wrong = mismatch[i].min(JUST_WRONG * scale(i));
         let slope = wrong * wrong + (AT_LEAST * degrees[i]) * (AT_LEAST * degrees[i]);
         let reach = ALWAYS + of(i, &|| fine.stretches[i].stiffness());
         let cells = of(i, &|| fine.stretches[i].cell / problem.wet_m[i]).clamp(CELLS[0], CELLS[1]);
