@@ -23,6 +23,8 @@ struct Tally {
     times: Vec<(f64, u64, usize)>,
     invalid: usize,
     solved: usize,
+    /// Of these the seeds whose answer says that it misses the accuracy asked for.
+    short: Vec<u64>,
     bad: usize,
     ill_posed: BTreeMap<&'static str, usize>,
 }
@@ -58,12 +60,14 @@ fn main() {
         }
     });
     let tally = tally.into_inner().expect("no thread panics while it counts");
-    let Tally { mut times, invalid, solved, bad, ill_posed } = tally;
+    let Tally { mut times, invalid, solved, mut short, bad, ill_posed } = tally;
     times.sort_by(|a, b| a.0.total_cmp(&b.0));
     let n = times.len().max(1);
     println!(
         "solved {solved} of {n}, bad {bad}, without an answer {ill_posed:?}; not drawn {invalid}"
     );
+    short.sort_unstable();
+    println!("solved, but short of the accuracy, and saying so: {short:?}");
     if let (Some(median), Some(p95)) = (times.get(n / 2), times.get(n * 95 / 100)) {
         println!("time: median {:.3} s, p95 {:.3} s", median.0, p95.0);
     }
@@ -109,6 +113,7 @@ fn judge(seed: u64, draw: fn(u64) -> Layout, accuracy: f64, in_detail: bool, tal
         let (width, drive) = (layout.tank.bounds().width(), layout.supplies[0].drive);
         format!("{width:.3} m {drive:?} {}", b.join(", "))
     };
+    let meets = matches!(&got, Ok(Ok(s)) if s.stats.accuracy_met);
     let unknowns = got.as_ref().ok().and_then(|f| f.as_ref().ok()).map_or(0, |s| s.stats.unknowns);
     match got {
         Err(_) => {
@@ -116,7 +121,10 @@ fn judge(seed: u64, draw: fn(u64) -> Layout, accuracy: f64, in_detail: bool, tal
             println!("{seed}: PANIC {}", words());
         }
         Ok(found) => match verdict(&layout, &found) {
-            Verdict::Solved => count(&|t| t.solved += 1),
+            Verdict::Solved => count(&|t| {
+                t.solved += 1;
+                t.short.extend((!meets).then_some(seed));
+            }),
             Verdict::IllPosed(why) => count(&|t| *t.ill_posed.entry(why).or_default() += 1),
             Verdict::Wrong(faults) => {
                 count(&|t| t.bad += 1);
