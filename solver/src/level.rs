@@ -11,6 +11,7 @@ use crate::hold;
 use crate::measure::{Measured, measure};
 use crate::newton::{Aim, Solved, Stalled, State};
 use crate::problem::Problem;
+use crate::solve::Method;
 use crate::start;
 use crate::system::assemble::{Cells, GAMMA, System};
 use crate::system::joint::{Elimination, Joint};
@@ -129,6 +130,18 @@ impl Level {
     /// Gives back the memory of matrices and factors: nothing more is solved on this grid.
     pub(crate) fn forget(&mut self) {
         self.answers.solved.joint.forget();
+    }
+
+    /// What solves the biquadratic equations, made anew.
+    pub(crate) fn joint(&self, free: usize, method: Method) -> Result<Joint, NotPositive> {
+        let order = if method == Method::Multigrid {
+            Elimination::Unknown
+        } else {
+            let (low, fine) = (&self.low_system, &self.system.numbering);
+            let ranks = Order::new(&low.constant)?.ranks();
+            Elimination::Listed(fine.elimination(&low.numbering, &ranks))
+        };
+        Joint::new(&self.system, free, method, order)
     }
 
     /// What a layout of the same outlines can use again.

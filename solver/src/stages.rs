@@ -2,6 +2,8 @@
 //!
 //! [`solve`](crate::solve()) takes the same steps, and repeats all but the first on finer grids.
 
+mod linear;
+
 use std::sync::Arc;
 
 use crate::estimate;
@@ -13,6 +15,8 @@ use crate::problem::Problem;
 use crate::solve::{SolveError, SolveSettings};
 use crate::system::assemble::{Cells, GAMMA, System};
 use crate::system::numbering::Degree;
+
+pub use linear::{LinearSolve, LinearSystem};
 
 /// A layout on its first grid, its outlines clipped.
 pub struct FirstGrid<'a> {

@@ -11,6 +11,9 @@ use super::linear::{Direct, NotPositive, Order, Symmetric};
 use super::multigrid::Multigrid;
 use crate::solve::Method;
 
+/// Values of the field and of the free potentials.
+pub(crate) type Halves = (Vec<f64>, Vec<f64>);
+
 /// The second derivative of the energy: field, border, free potentials.
 #[derive(Debug, Clone)]
 pub(crate) struct Hessian {
@@ -38,6 +41,50 @@ impl Hessian {
         for column in &mut self.border {
             column.clear();
             column.resize(self.sum.len(), 0.0);
+        }
+    }
+
+    /// Every entry above the diagonal that is stored, those of free potentials with the field last.
+    pub(crate) fn each_pair(&self, mut see: impl FnMut(usize, usize, f64)) {
+        self.field.each(|r, c, v| {
+            if r != c {
+                see(r, c, v);
+            }
+        });
+        let n = self.field.size();
+        for (f, column) in self.border.iter().enumerate() {
+            for (i, &v) in column.iter().enumerate().filter(|(_, v)| **v != 0.0) {
+                see(i, n + f, v);
+            }
+        }
+    }
+
+    /// b − H x; field and free potentials.
+    pub(crate) fn residual(&self, b: (&[f64], &[f64]), x: (&[f64], &[f64])) -> Halves {
+        let joined = [x.0, x.1].concat();
+        let mut product = vec![0.0; joined.len()];
+        self.times(&joined, &mut product);
+        let left = |b: &[f64], p: &[f64]| b.iter().zip(p).map(|(b, p)| b - p).collect();
+        let (field, free) = product.split_at(b.0.len());
+        (left(b.0, field), left(b.1, free))
+    }
+
+    /// out = H x, free potentials after the field; as exchanges between pairs, so that a common
+    /// potential is felt by what grounds it alone.
+    pub(crate) fn times(&self, x: &[f64], out: &mut [f64]) {
+        let n = self.field.size();
+        self.field.exchange(&x[..n], &mut out[..n]);
+        out[n..].fill(0.0);
+        for (f, column) in self.border.iter().enumerate() {
+            let v = x[n + f];
+            for (i, a) in column.iter().enumerate().filter(|(_, a)| **a != 0.0) {
+                let gain = a * (v - x[i]);
+                out[i] += gain;
+                out[n + f] -= gain;
+            }
+        }
+        for (o, (s, x)) in out.iter_mut().zip(self.sum.iter().zip(x)) {
+            *o += s * x;
         }
     }
 
@@ -135,9 +182,29 @@ impl Joint {
         }
     }
 
+    pub(crate) fn hessian(&self) -> &Hessian {
+        &self.hessian
+    }
+
+    /// Memory held beside the matrix, bytes.
+    pub(crate) fn bytes(&self) -> usize {
+        match &self.engine {
+            Engine::Direct { direct, .. } => direct.bytes(),
+            Engine::Multigrid(multigrid) => multigrid.bytes(),
+        }
+    }
+
     /// True if an old factor is cheaper to use than a new one.
     pub(crate) fn keeps_its_factor(&self) -> bool {
         matches!(self.engine, Engine::Direct { .. })
+    }
+
+    /// Takes the values that `fill` writes, whatever was made for those before.
+    pub(crate) fn refresh(&mut self, fill: impl FnOnce(&mut Hessian)) -> Result<(), NotPositive> {
+        if let Engine::Multigrid(multigrid) = &mut self.engine {
+            multigrid.outdate();
+        }
+        self.refactor(fill)
     }
 
     /// Takes the values that `fill` writes.

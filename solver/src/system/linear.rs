@@ -95,6 +95,12 @@ impl Symmetric {
         self.0.cols()
     }
 
+    /// Memory held, bytes.
+    pub(crate) fn bytes(&self) -> usize {
+        let (starts, entries) = (self.starts().len(), self.values().len());
+        size_of::<u32>() * (starts + entries) + size_of::<f64>() * entries
+    }
+
     pub(crate) fn values(&self) -> &[f64] {
         self.0.data()
     }
@@ -219,6 +225,11 @@ impl Direct {
     /// Gives the factor's memory back.
     pub(crate) fn forget(&mut self) {
         self.factor = Vec::new();
+    }
+
+    /// Memory of the factor's values, bytes.
+    pub(crate) fn bytes(&self) -> usize {
+        size_of_val(self.factor.as_slice())
     }
 
     pub(crate) fn order(&self) -> &Order {

@@ -1,7 +1,7 @@
 //! One symmetric V-cycle: an approximate inverse of the matrix.
 
 use super::levels::Levels;
-use super::patches::Patches;
+use super::order::Order;
 use super::rows::Rows;
 use crate::system::joint::Hessian;
 use crate::system::linear::{Direct, NotPositive};
@@ -9,89 +9,116 @@ use crate::system::linear::{Direct, NotPositive};
 /// A diagonal entry that has changed by this factor asks for a new cycle.
 const CHANGED: f64 = 1.5;
 
-/// One level's matrix and smoother.
-struct Level {
-    matrix: Rows,
-    patches: Patches,
-}
-
 /// The matrices of all levels.
 pub(super) struct Cycle {
-    /// Diagonal that it was made for.
-    diagonal: Vec<f32>,
-    levels: Vec<Level>,
+    levels: Vec<Rows>,
     coarsest: Direct,
+}
+
+/// Vectors of one level.
+#[derive(Debug, Default)]
+struct Vectors {
+    /// Right side, then residual.
+    r: Vec<f64>,
+    /// What the way down finds.
+    x: Vec<f64>,
+    /// What the way up adds.
+    y: Vec<f64>,
+}
+
+/// Vectors of all levels, for one cycle after the other.
+pub(super) struct Work(Vec<Vectors>);
+
+impl Work {
+    /// Numbers in it.
+    pub(super) fn len(&self) -> usize {
+        self.0.iter().map(|v| v.r.len() + v.x.len() + v.y.len()).sum()
+    }
+
+    /// Numbers in one vector of the first level.
+    pub(super) fn size(&self) -> usize {
+        self.0.first().map_or(0, |v| v.r.len())
+    }
 }
 
 impl Cycle {
     /// Builds all levels' matrices, Pᵀ A P each, and the smoothers.
     pub(super) fn new(shape: &Levels, hessian: &Hessian) -> Result<Self, NotPositive> {
-        let mut matrix = Rows::joint(hessian);
-        let diagonal = matrix.diagonal.iter().map(|d| *d as f32).collect();
+        let mut matrix = Rows::joint(hessian, &shape.order);
+        let plain = Order::default();
         let mut levels = Vec::with_capacity(shape.steps.len());
-        for (l, step) in shape.steps.iter().enumerate() {
-            if matrix.diagonal.iter().any(|d| *d <= 0.0) {
-                return Err(NotPositive);
-            }
+        for step in &shape.steps {
             let coarse = matrix.galerkin(step);
-            let stiff = if l == 0 { shape.stiff.as_slice() } else { &[] };
-            let patches = Patches::new(&matrix, stiff).ok_or(NotPositive)?;
-            levels.push(Level { matrix, patches });
+            let order = if levels.is_empty() { &shape.order } else { &plain };
+            levels.push(matrix.ready(order).ok_or(NotPositive)?);
             matrix = coarse;
         }
         let last = matrix.symmetric();
         let mut coarsest = Direct::new(&last)?;
         coarsest.factor(&last)?;
-        Ok(Self { diagonal, levels, coarsest })
+        Ok(Self { levels, coarsest })
+    }
+
+    /// Memory held, bytes.
+    pub(super) fn bytes(&self) -> usize {
+        self.levels.iter().map(Rows::bytes).sum::<usize>() + self.coarsest.bytes()
     }
 
     /// True if the matrix has changed little since.
-    pub(super) fn fits(&self, hessian: &Hessian) -> bool {
-        let near = |(now, then): (f64, &f32)| {
-            let then = f64::from(*then);
+    pub(super) fn fits(&self, shape: &Levels, hessian: &Hessian) -> bool {
+        // without levels it is the factor of one matrix
+        let Some(first) = self.levels.first() else { return false };
+        let near = |(i, now): (usize, f64)| {
+            let then = first.diagonal(shape.order.place(i));
             now < CHANGED * then && then < CHANGED * now
         };
-        let own = hessian.own.diagonal();
-        let now = hessian.field.diagonal().chain(own.iter().copied());
-        now.zip(&self.diagonal).all(near)
+        diagonal(hessian).enumerate().all(near)
     }
 
-    /// An approximate solution of A x = b.
-    pub(super) fn apply(&self, shape: &Levels, b: &[f64]) -> Vec<f64> {
-        self.descend(shape, 0, b)
+    /// Memory for its vectors.
+    pub(super) fn work(&self) -> Work {
+        // the first level's `y` is lent by the caller
+        let y = |l: usize, n: usize| if l == 0 { Vec::new() } else { vec![0.0; n] };
+        let zeros =
+            |(l, n): (usize, usize)| Vectors { r: vec![0.0; n], x: vec![0.0; n], y: y(l, n) };
+        let sizes = self.levels.iter().map(Rows::size).enumerate();
+        Work(sizes.map(zeros).chain([Vectors::default()]).collect())
     }
 
-    fn descend(&self, shape: &Levels, l: usize, b: &[f64]) -> Vec<f64> {
-        let Some(level) = self.levels.get(l) else {
-            return self.coarsest.solve(&[b]).swap_remove(0);
+    /// An approximate solution of A x = b into `x`.
+    pub(super) fn apply(&self, shape: &Levels, work: &mut Work, b: &[f64], x: &mut Vec<f64>) {
+        let Some(first) = work.0.first_mut() else { return };
+        first.r.resize(b.len(), 0.0);
+        b.iter().enumerate().for_each(|(i, b)| first.r[shape.order.place(i)] = *b);
+        // what `x` held is not wanted any more
+        std::mem::swap(x, &mut first.y);
+        self.descend(shape, &mut work.0);
+        let Vectors { x: found, y, .. } = &mut work.0[0];
+        std::mem::swap(x, y);
+        x.iter_mut().enumerate().for_each(|(i, x)| *x = found[shape.order.place(i)]);
+    }
+
+    /// Solves for the right side of the first of these levels, the last of which is the coarsest.
+    fn descend(&self, shape: &Levels, work: &mut [Vectors]) {
+        let Some((own, below)) = work.split_first_mut() else { return };
+        let l = self.levels.len() - below.len();
+        let Some(next) = below.first_mut() else {
+            own.x = self.coarsest.solve(&[&own.r]).swap_remove(0);
+            return;
         };
-        let (matrix, step) = (&level.matrix, &shape.steps[l]);
-        let mut x = level.forward(b);
-        for p in 0..level.patches.count() {
-            level.patches.relax(p, matrix, b, &mut x);
-        }
-        let mut coarse = vec![0.0; step.coarse()];
-        step.restrict(|i| matrix.residual(i, b, &x), &mut coarse);
-        step.add(&self.descend(shape, l + 1, &coarse), &mut x);
-        for p in (0..level.patches.count()).rev() {
-            level.patches.relax(p, matrix, b, &mut x);
-        }
-        for i in (0..b.len()).rev() {
-            x[i] += matrix.residual(i, b, &x) / matrix.diagonal[i];
-        }
-        x
+        let plain = Order::default();
+        let order = if l == 0 { &shape.order } else { &plain };
+        let (matrix, step) = (&self.levels[l], &shape.steps[l]);
+        matrix.forward(order, &mut own.r, &mut own.x);
+        next.r.resize(step.coarse(), 0.0);
+        step.restrict(&own.r, &mut next.r);
+        self.descend(shape, below);
+        step.product(&below[0].x, &mut own.y);
+        matrix.backward(order, &mut own.r, &mut own.y);
+        own.x.iter_mut().zip(&own.y).for_each(|(x, y)| *x += y);
     }
 }
 
-impl Level {
-    /// One Gauss-Seidel sweep from zero: what lies below the diagonal is all it needs.
-    fn forward(&self, b: &[f64]) -> Vec<f64> {
-        let mut x: Vec<f64> = Vec::with_capacity(b.len());
-        for (i, (bi, diagonal)) in b.iter().zip(&self.matrix.diagonal).enumerate() {
-            let below = self.matrix.row(i).take_while(|(j, _)| *j < i);
-            let sum: f64 = below.map(|(j, a)| a * x[j]).sum();
-            x.push((bi - sum) / diagonal);
-        }
-        x
-    }
+fn diagonal(hessian: &Hessian) -> impl Iterator<Item = f64> + '_ {
+    hessian.field.diagonal().chain((0..hessian.border.len()).map(|f| hessian.own[(f, f)]))
 }

@@ -79,6 +79,11 @@ impl Interpolation {
         self.start.push(self.column.len() as u32);
     }
 
+    /// Memory held, bytes.
+    pub(super) fn bytes(&self) -> usize {
+        4 * (self.start.len() + self.column.len() + self.weight.len())
+    }
+
     pub(super) fn fine(&self) -> usize {
         self.start.len() - 1
     }
@@ -96,18 +101,34 @@ impl Interpolation {
             .map(|(&c, &w)| (c as usize, f64::from(w)))
     }
 
-    /// fine += P coarse.
-    pub(super) fn add(&self, coarse: &[f64], fine: &mut [f64]) {
+    /// fine = P coarse.
+    pub(super) fn product(&self, coarse: &[f64], fine: &mut [f64]) {
         for (i, x) in fine.iter_mut().enumerate() {
-            *x += self.row(i).map(|(c, w)| w * coarse[c]).sum::<f64>();
+            *x = self.row(i).map(|(c, w)| w * coarse[c]).sum::<f64>();
         }
     }
 
-    /// coarse = Pᵀ fine, entry by entry of `fine`.
-    pub(super) fn restrict(&self, fine: impl Fn(usize) -> f64, coarse: &mut [f64]) {
+    /// Some rows, in this order.
+    pub(super) fn taken(&self, rows: &[u32]) -> Self {
+        let mut out = Self {
+            start: vec![0],
+            column: Vec::with_capacity(self.column.len()),
+            weight: Vec::with_capacity(self.weight.len()),
+            coarse: self.coarse,
+        };
+        for &i in rows {
+            let range = self.start[i as usize] as usize..self.start[i as usize + 1] as usize;
+            out.column.extend_from_slice(&self.column[range.clone()]);
+            out.weight.extend_from_slice(&self.weight[range]);
+            out.start.push(out.column.len() as u32);
+        }
+        out
+    }
+
+    /// coarse = Pᵀ fine.
+    pub(super) fn restrict(&self, fine: &[f64], coarse: &mut [f64]) {
         coarse.fill(0.0);
-        for i in 0..self.fine() {
-            let x = fine(i);
+        for (i, x) in fine.iter().enumerate() {
             for (c, w) in self.row(i) {
                 coarse[c] += w * x;
             }

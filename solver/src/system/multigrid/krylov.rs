@@ -2,6 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::cycle::Work;
 use crate::system::joint::Hessian;
 use crate::system::linear::NotPositive;
 
@@ -12,13 +13,18 @@ pub(super) struct Answer {
     pub(super) converged: bool,
 }
 
+/// Memory of a solve's vectors, its own and those of `work`, bytes.
+pub(super) fn bytes(work: &Work) -> usize {
+    size_of::<f64>() * (4 * work.size() + work.len())
+}
+
 /// Solves H x = b with the preconditioner `inverse`.
 ///
 /// Stops when the energy of the error, as the preconditioner sees it, falls to `enough` of the
 /// energy bᵀx reached. A direction without energy means that the matrix is not positive definite.
 pub(super) fn conjugate_gradients(
     hessian: &Hessian,
-    inverse: impl Fn(&[f64]) -> Vec<f64>,
+    mut inverse: impl FnMut(&[f64], &mut Vec<f64>),
     b: &[f64],
     enough: impl Fn(f64) -> f64,
     most: usize,
@@ -29,12 +35,14 @@ pub(super) fn conjugate_gradients(
         return Ok(Answer { x, iterations: 0, converged: true });
     }
     let mut r = b.to_vec();
-    let mut p = inverse(&r);
+    let mut p = vec![0.0; n];
+    inverse(&r, &mut p);
+    // H p, then what the preconditioner makes of the residual
     let mut q = vec![0.0; n];
     let mut rho = dot(&r, &p);
     let mut energy = 0.0;
     for iteration in 1..=most {
-        times(hessian, &p, &mut q);
+        hessian.times(&p, &mut q);
         let curvature = dot(&p, &q);
         if rho <= 0.0 || curvature <= 0.0 {
             return Err(NotPositive);
@@ -47,37 +55,18 @@ pub(super) fn conjugate_gradients(
         for (r, q) in r.iter_mut().zip(&q) {
             *r -= step * q;
         }
-        let z = inverse(&r);
-        let next = dot(&r, &z);
-        if next <= enough(energy) {
+        inverse(&r, &mut q);
+        let next = dot(&r, &q);
+        if next.abs() <= enough(energy) {
             return Ok(Answer { x, iterations: iteration, converged: true });
         }
         let beta = next / rho;
-        for (p, z) in p.iter_mut().zip(&z) {
+        for (p, z) in p.iter_mut().zip(&q) {
             *p = z + beta * *p;
         }
         rho = next;
     }
     Ok(Answer { x, iterations: most, converged: false })
-}
-
-/// out = H x, free potentials after the field; as exchanges between pairs, so that a common
-/// potential is felt by what grounds it alone.
-fn times(hessian: &Hessian, x: &[f64], out: &mut [f64]) {
-    let n = hessian.field.size();
-    hessian.field.exchange(&x[..n], &mut out[..n]);
-    out[n..].fill(0.0);
-    for (f, column) in hessian.border.iter().enumerate() {
-        let v = x[n + f];
-        for (i, a) in column.iter().enumerate().filter(|(_, a)| **a != 0.0) {
-            let gain = a * (v - x[i]);
-            out[i] += gain;
-            out[n + f] -= gain;
-        }
-    }
-    for (o, (s, x)) in out.iter_mut().zip(hessian.sum.iter().zip(x)) {
-        *o += s * x;
-    }
 }
 
 /// Lifts the whole field and each free potential so that no net current is left over.
@@ -87,7 +76,7 @@ fn times(hessian: &Hessian, x: &[f64], out: &mut [f64]) {
 pub(super) fn balance(hessian: &Hessian, b: &[f64], x: &mut [f64]) {
     let (n, m) = (hessian.field.size(), hessian.border.len());
     let mut product = vec![0.0; x.len()];
-    times(hessian, x, &mut product);
+    hessian.times(x, &mut product);
     let left: Vec<f64> = b.iter().zip(&product).map(|(b, p)| b - p).collect();
     let columns: Vec<f64> = hessian.border.iter().map(|c| c.iter().sum()).collect();
     let grounded: f64 = hessian.sum.iter().sum();

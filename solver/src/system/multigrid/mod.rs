@@ -10,7 +10,7 @@
 //! not converge in some tens, the caller falls back on a factorization.
 
 use super::assemble::System;
-use super::joint::Hessian;
+use super::joint::{Halves, Hessian};
 use super::linear::NotPositive;
 
 mod cycle;
@@ -18,6 +18,7 @@ mod forest;
 mod interpolation;
 mod krylov;
 mod levels;
+mod order;
 mod patches;
 mod rows;
 
@@ -27,9 +28,6 @@ use levels::Levels;
 
 #[cfg(test)]
 mod tests;
-
-/// Values of the field and of the free potentials.
-type Halves = (Vec<f64>, Vec<f64>);
 
 /// The levels of a mesh and the cycle for some matrix on it.
 pub(crate) struct Multigrid {
@@ -42,6 +40,9 @@ pub(crate) struct Multigrid {
 /// Energy of the error left by a solve, as a share of the energy found, in any case: two steps of
 /// Newton's method then do what one exact one would.
 const LEAST: f64 = 1e-14;
+/// What the preconditioner sees of the energy of an error is less than there is, and currents of the
+/// smallest stretches feel more of it than others: this share of what is wanted is sure to do.
+const SURE: f64 = 0.01;
 /// The same for weights and slopes.
 const ROUGH: f64 = 1e-14;
 /// Iterations after which something is wrong.
@@ -61,9 +62,20 @@ impl Multigrid {
         self.cycle = None;
     }
 
+    /// Makes the next matrix get a cycle of its own.
+    pub(crate) fn outdate(&mut self) {
+        self.cycle = None;
+    }
+
+    /// Memory held while it solves, bytes.
+    pub(crate) fn bytes(&self) -> usize {
+        self.levels.bytes()
+            + self.cycle.as_ref().map_or(0, |c| c.bytes() + krylov::bytes(&c.work()))
+    }
+
     /// Makes sure of a cycle that fits.
     pub(crate) fn factor(&mut self, hessian: &Hessian) -> Result<(), NotPositive> {
-        if self.cycle.as_ref().is_none_or(|c| !c.fits(hessian)) {
+        if self.cycle.as_ref().is_none_or(|c| !c.fits(&self.levels, hessian)) {
             self.cycle = None;
             self.cycle = Some(Cycle::new(&self.levels, hessian)?);
         }
@@ -80,7 +92,7 @@ impl Multigrid {
         enough: impl Fn(f64) -> f64,
     ) -> Result<Option<Halves>, NotPositive> {
         let both: Vec<f64> = b.iter().chain(b_free).copied().collect();
-        let enough = |energy: f64| enough(energy).max(LEAST * energy);
+        let enough = |energy: f64| (SURE * enough(energy)).max(LEAST * energy);
         // an old cycle gets one chance
         for fresh in [false, true] {
             if fresh {
@@ -88,7 +100,8 @@ impl Multigrid {
             }
             self.factor(hessian)?;
             let Some(cycle) = &self.cycle else { break };
-            let inverse = |r: &[f64]| cycle.apply(&self.levels, r);
+            let mut work = cycle.work();
+            let inverse = |r: &[f64], z: &mut Vec<f64>| cycle.apply(&self.levels, &mut work, r, z);
             let answer = conjugate_gradients(hessian, inverse, &both, enough, MOST)?;
             if answer.converged {
                 self.iterations = self.iterations.max(answer.iterations);
@@ -113,7 +126,8 @@ impl Multigrid {
             }
         };
         let answer = cycle.and_then(|cycle| {
-            let inverse = |r: &[f64]| cycle.apply(&self.levels, r);
+            let mut work = cycle.work();
+            let inverse = |r: &[f64], z: &mut Vec<f64>| cycle.apply(&self.levels, &mut work, r, z);
             conjugate_gradients(hessian, inverse, &both, |energy| ROUGH * energy, MOST).ok()
         });
         match answer {

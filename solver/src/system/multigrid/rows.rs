@@ -1,165 +1,360 @@
-//! A symmetric matrix by whole rows, as sums of exchanges between pairs of unknowns.
+//! A symmetric matrix in the order in which its unknowns are relaxed, and its sweeps.
 //!
-//! (A x)_i = Σ_j a_ij (x_j − x_i) + s_i x_i with s_i the row's sum: the sum is kept apart because it
-//! is far smaller than the entries where metal is far or well polarized, and all that holds up a
-//! common potential.
+//! Between unknowns that are relaxed alone every entry is kept once: a sweep gathers from a row what
+//! comes before it and spreads over the same row what goes back. Patches overlap, so their unknowns
+//! carry the residual along, and keep whole rows among themselves.
 
 use super::interpolation::Interpolation;
+use super::order::Order;
+use super::patches::{Patches, Scratch, packed};
 use crate::system::joint::Hessian;
 use crate::system::linear::{Symmetric, Triplets};
 
-/// Whole rows without the diagonal. Entries are in single precision, which is far more than an
-/// approximate inverse needs; what they add up to is not: a common potential hangs on it.
+/// The rows and what relaxes them.
+///
+/// Entries are in single precision, which is far more than an approximate inverse needs; the
+/// diagonal is not: it is what makes rows add up to the sums that hold up a common potential.
 #[derive(Debug, Clone)]
 pub(super) struct Rows {
-    pub(super) start: Vec<u32>,
-    pub(super) column: Vec<u32>,
-    pub(super) value: Vec<f32>,
-    /// Row sums.
-    pub(super) sum: Vec<f64>,
-    /// Diagonal.
-    pub(super) diagonal: Vec<f64>,
+    /// Of an unknown alone: what lies below the diagonal. Of one in patches: its entries with those
+    /// alone, then from `split` on all with others in patches.
+    start: Vec<u32>,
+    split: Vec<u32>,
+    entries: Vec<Entry>,
+    /// Of those alone the inverse once it is `ready`.
+    diagonal: Vec<f64>,
+    alone: usize,
+    patches: Patches,
+    /// Sums of whole rows, until it is `ready`.
+    sum: Vec<f64>,
 }
+
+/// Column and value.
+type Entry = (u32, f32);
 
 impl Rows {
     pub(super) fn size(&self) -> usize {
-        self.sum.len()
+        self.diagonal.len()
     }
 
-    /// Off-diagonal entries of row i.
-    pub(super) fn row(&self, i: usize) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let range = self.start[i] as usize..self.start[i + 1] as usize;
-        self.column[range.clone()]
-            .iter()
-            .zip(&self.value[range])
-            .map(|(&c, &v)| (c as usize, f64::from(v)))
+    /// Diagonal entry of an unknown, once it is `ready`.
+    pub(super) fn diagonal(&self, i: usize) -> f64 {
+        if i < self.alone { 1.0 / self.diagonal[i] } else { self.diagonal[i] }
     }
 
-    /// The diagonal entry that goes with the others and the sum.
-    fn diagonal_of(&self, i: usize) -> f64 {
-        self.sum[i] - self.row(i).map(|(_, a)| a).sum::<f64>()
+    /// Memory held, bytes.
+    pub(super) fn bytes(&self) -> usize {
+        4 * (self.start.len() + self.split.len())
+            + 8 * (self.entries.len() + self.diagonal.len() + self.sum.len())
+            + self.patches.bytes()
     }
 
-    /// b_i − (A x)_i.
-    pub(super) fn residual(&self, i: usize, b: &[f64], x: &[f64]) -> f64 {
-        let xi = x[i];
-        let range = self.start[i] as usize..self.start[i + 1] as usize;
-        let (columns, values) = (&self.column[range.clone()], &self.value[range]);
-        // four sums at a time: one would wait for itself
-        let mut sums = [0.0; 4];
-        let (four, four_values) = (columns.chunks_exact(4), values.chunks_exact(4));
-        let rest = four.remainder().iter().zip(four_values.remainder());
-        for (c, v) in four.zip(four_values) {
-            for ((s, &j), &a) in sums.iter_mut().zip(c).zip(v) {
-                *s += f64::from(a) * (x[j as usize] - xi);
-            }
-        }
-        let rest: f64 = rest.map(|(&j, &a)| f64::from(a) * (x[j as usize] - xi)).sum();
-        b[i] - ((sums[0] + sums[1]) + (sums[2] + sums[3]) + rest) - self.sum[i] * xi
+    /// What is stored of a row: of an unknown alone the entries below the diagonal.
+    #[inline]
+    fn row(&self, i: usize) -> &[Entry] {
+        &self.entries[self.start[i] as usize..self.start[i + 1] as usize]
     }
 
-    /// The whole matrix, free potentials after the field.
-    pub(super) fn joint(hessian: &Hessian) -> Self {
-        let (field, border) = (&hessian.field, &hessian.border);
-        let mut sum = hessian.sum.clone();
-        sum.resize(sum.len() + border.len(), 0.0);
-        let n = field.size();
-        let total = n + border.len();
+    /// Entries of an unknown in patches with those alone, and with others in patches.
+    #[inline]
+    fn halves(&self, i: usize) -> (&[Entry], &[Entry]) {
+        let split = self.split[i - self.alone] - self.start[i];
+        self.row(i).split_at(split as usize)
+    }
+
+    /// The whole matrix in `order`, free potentials after the field.
+    pub(super) fn joint(hessian: &Hessian, order: &Order) -> Self {
+        let total = hessian.field.size() + hessian.border.len();
+        let alone = order.alone;
+        let mut sum = vec![0.0; total];
+        hessian.sum.iter().enumerate().for_each(|(i, s)| sum[order.place(i)] = *s);
+        let pair = |a: usize, b: usize| {
+            let (a, b) = (order.place(a), order.place(b));
+            (a.max(b), a.min(b))
+        };
         let mut start = vec![0u32; total + 1];
-        field.each(|r, c, _| {
-            if r != c {
-                start[r + 1] += 1;
-                start[c + 1] += 1;
+        // entries with those alone
+        let mut outer = vec![0u32; total - alone];
+        hessian.each_pair(|a, b, _| {
+            let (row, column) = pair(a, b);
+            start[row + 1] += 1;
+            if column >= alone {
+                start[column + 1] += 1;
+            } else if row >= alone {
+                outer[row - alone] += 1;
             }
         });
-        for (f, column) in border.iter().enumerate() {
-            for (i, _) in column.iter().enumerate().filter(|(_, v)| **v != 0.0) {
-                start[i + 1] += 1;
-                start[n + f + 1] += 1;
-            }
-        }
         for i in 0..total {
             start[i + 1] += start[i];
         }
-        let mut fill = start.clone();
+        let split: Vec<u32> = outer.iter().zip(&start[alone..]).map(|(o, s)| s + o).collect();
+        drop(outer);
         let count = start[total] as usize;
-        let (mut column, mut value) = (vec![0u32; count], vec![0.0f32; count]);
-        let mut put = |r: usize, c: usize, v: f64| {
-            let k = fill[r] as usize;
-            (column[k], value[k]) = (c as u32, v as f32);
-            fill[r] += 1;
-        };
-        // by columns: first what is above the diagonal, then, as later columns come, what is below
-        field.each(|r, c, v| {
-            if r != c {
-                put(c, r, v);
-                put(r, c, v);
+        let mut entries = vec![(0, 0.0); count];
+        let mut diagonal = sum.clone();
+        let mut fill = start.clone();
+        let mut fill_inner = split.clone();
+        hessian.each_pair(|a, b, v| {
+            let (r, c) = pair(a, b);
+            let v = v as f32;
+            diagonal[r] -= f64::from(v);
+            diagonal[c] -= f64::from(v);
+            let mut put = |fill: &mut u32, c: usize| {
+                entries[*fill as usize] = (c as u32, v);
+                *fill += 1;
+            };
+            if c >= alone {
+                put(&mut fill_inner[r - alone], c);
+                put(&mut fill_inner[c - alone], r);
+            } else {
+                put(&mut fill[r], c);
             }
         });
-        for (f, column) in border.iter().enumerate() {
-            for (i, &v) in column.iter().enumerate().filter(|(_, v)| **v != 0.0) {
-                put(i, n + f, v);
-                put(n + f, i, v);
-            }
-        }
-        let mut out = Self { start, column, value, sum, diagonal: Vec::new() };
-        out.diagonal = (0..total).map(|i| out.diagonal_of(i)).collect();
-        out
+        Self { start, split, entries, diagonal, alone, patches: Patches::default(), sum }
     }
 
     /// Pᵀ A P.
     pub(super) fn galerkin(&self, p: &Interpolation) -> Self {
+        let mut sum = vec![0.0; p.coarse()];
+        p.restrict(&self.sum, &mut sum);
+        self.half_product(p).joined(sum)
+    }
+
+    /// Pᵀ S P for the S with A = S + Sᵀ, without its diagonal.
+    fn half_product(&self, p: &Interpolation) -> Half {
         let back = p.transposed();
         let n = p.coarse();
-        let mut sum = vec![0.0; n];
-        p.restrict(|i| self.sum[i], &mut sum);
-        let mut out = Self {
-            start: vec![0],
-            column: Vec::new(),
-            value: Vec::new(),
-            sum,
-            diagonal: Vec::with_capacity(n),
-        };
+        let mut out = Half { start: vec![0], column: Vec::new(), value: Vec::new() };
         let mut mark = vec![u32::MAX; n];
         let mut gathered = vec![0.0; n];
         let mut seen: Vec<u32> = Vec::new();
         for big in 0..n {
             seen.clear();
-            for (i, wi) in back.row(big) {
-                let own = std::iter::once((i, self.diagonal[i]));
-                for (j, a) in own.chain(self.row(i)) {
-                    for (c, wj) in p.row(j) {
-                        if mark[c] != big as u32 {
-                            mark[c] = big as u32;
-                            gathered[c] = 0.0;
-                            seen.push(c as u32);
-                        }
-                        gathered[c] += wi * a * wj;
+            mark[big] = big as u32;
+            let mut add = |j: usize, a: f64| {
+                for (c, w) in p.row(j) {
+                    if mark[c] == big as u32 {
+                        gathered[c] += a * w;
+                    } else {
+                        mark[c] = big as u32;
+                        gathered[c] = a * w;
+                        seen.push(c as u32);
                     }
                 }
+            };
+            for (i, w) in back.row(big) {
+                for &(j, a) in self.row(i).iter().filter(|(j, _)| (*j as usize) < i) {
+                    add(j as usize, w * f64::from(a));
+                }
+                add(i, 0.5 * w * self.diagonal[i]);
             }
-            seen.sort_unstable();
-            for &c in seen.iter().filter(|c| **c as usize != big) {
-                out.column.push(c);
-                out.value.push(gathered[c as usize] as f32);
-            }
+            out.column.extend_from_slice(&seen);
+            out.value.extend(seen.iter().map(|&c| gathered[c as usize]));
             out.start.push(out.column.len() as u32);
-            out.diagonal.push(out.diagonal_of(big));
         }
-        out.column.shrink_to_fit();
-        out.value.shrink_to_fit();
         out
     }
 
-    /// As a matrix to factor.
+    /// Makes it ready for sweeps; `None` if something in it is not positive definite.
+    pub(super) fn ready(mut self, order: &Order) -> Option<Self> {
+        self.sum = Vec::new();
+        if !self.diagonal.iter().all(|d| *d > 0.0) {
+            return None;
+        }
+        let entries = order.patches().map(|(m, _)| packed(m.len())).sum();
+        let mut patches = Patches::with_capacity(entries);
+        let mut slot = vec![u32::MAX; self.size() - self.alone];
+        let mut block = Vec::new();
+        for (members, _) in order.patches() {
+            for (k, &i) in members.iter().enumerate() {
+                slot[i as usize - self.alone] = k as u32;
+            }
+            block.clear();
+            for (k, &i) in members.iter().enumerate() {
+                let row = block.len();
+                block.resize(row + k, 0.0);
+                block.push(self.diagonal[i as usize]);
+                for &(j, a) in self.halves(i as usize).1 {
+                    let l = slot[j as usize - self.alone] as usize;
+                    if l < k {
+                        block[row + l] = f64::from(a);
+                    }
+                }
+            }
+            patches.push(&mut block, members.len())?;
+            members.iter().for_each(|&i| slot[i as usize - self.alone] = u32::MAX);
+        }
+        self.patches = patches;
+        self.diagonal[..self.alone].iter_mut().for_each(|d| *d = 1.0 / *d);
+        Some(self)
+    }
+
+    /// One sweep forward from zero: `x` is what it finds for the right side in `r`, of which the
+    /// residual stays.
+    pub(super) fn forward(&self, order: &Order, r: &mut [f64], x: &mut [f64]) {
+        for i in 0..self.alone {
+            let row = self.row(i);
+            let xi = (r[i] - gather(row, x)) * self.diagonal[i];
+            x[i] = xi;
+            r[i] = 0.0;
+            spread(row, xi, r);
+        }
+        x[self.alone..].fill(0.0);
+        let mut scratch = Scratch::default();
+        let mut rest = self.patches.inverses();
+        for (members, first) in order.patches() {
+            for i in first {
+                r[i] -= gather(self.halves(i).0, x);
+            }
+            let inverse;
+            (inverse, rest) = rest.split_at(packed(members.len()));
+            self.relax(members, inverse, &mut scratch, r, x);
+        }
+    }
+
+    /// One sweep backward: `y`, a correction from elsewhere to what left the residual `r`, gets what
+    /// the sweep adds to it. The residual is used up.
+    pub(super) fn backward(&self, order: &Order, r: &mut [f64], y: &mut [f64]) {
+        for i in self.alone..self.size() {
+            r[i] -= gather(self.row(i), y) + self.diagonal[i] * y[i];
+            spread(self.halves(i).0, y[i], r);
+        }
+        let mut scratch = Scratch::default();
+        let mut rest = self.patches.inverses();
+        for (members, _) in order.patches().rev() {
+            let inverse;
+            (rest, inverse) = rest.split_at(rest.len() - packed(members.len()));
+            self.relax(members, inverse, &mut scratch, r, y);
+        }
+        for i in (0..self.alone).rev() {
+            let row = self.row(i);
+            let yi = (r[i] - gather(row, y)) * self.diagonal[i];
+            y[i] = yi;
+            spread(row, yi, r);
+        }
+    }
+
+    /// Solves a patch exactly; the residual follows.
+    fn relax(
+        &self,
+        members: &[u32],
+        inverse: &[f32],
+        scratch: &mut Scratch,
+        r: &mut [f64],
+        x: &mut [f64],
+    ) {
+        for (o, &i) in scratch.right.iter_mut().zip(members) {
+            *o = r[i as usize] as f32;
+        }
+        scratch.solve(inverse, members.len());
+        for (&i, c) in members.iter().zip(&scratch.answer) {
+            let (i, c) = (i as usize, f64::from(*c));
+            x[i] += c;
+            r[i] -= self.diagonal[i] * c;
+            spread(self.row(i), c, r);
+        }
+    }
+
+    /// As a matrix to factor, of a level without patches.
     pub(super) fn symmetric(&self) -> Symmetric {
-        let mut triplets = Triplets::with_capacity(self.value.len() / 2 + self.size());
-        for i in 0..self.size() {
-            triplets.push(i as u32, i as u32, self.diagonal[i]);
-            for (j, a) in self.row(i).filter(|(j, _)| *j > i) {
-                triplets.push(i as u32, j as u32, a);
+        let mut triplets = Triplets::with_capacity(self.entries.len() + self.size());
+        for (i, d) in self.diagonal.iter().enumerate() {
+            triplets.push(i as u32, i as u32, *d);
+            for &(j, a) in self.row(i) {
+                triplets.push(i as u32, j, f64::from(a));
             }
         }
         Symmetric::new(self.size(), &triplets)
+    }
+}
+
+/// Σ a x over a part of a row.
+#[inline]
+fn gather(part: &[Entry], x: &[f64]) -> f64 {
+    // two sums at a time: one would wait for itself
+    let mut sums = [0.0; 2];
+    let pairs = part.chunks_exact(2);
+    let rest = pairs.remainder();
+    for pair in pairs {
+        for (s, (j, a)) in sums.iter_mut().zip(pair) {
+            *s += f64::from(*a) * x[*j as usize];
+        }
+    }
+    rest.iter().fold(sums[0] + sums[1], |sum, (j, a)| sum + f64::from(*a) * x[*j as usize])
+}
+
+/// Takes a times `by` from `out`, over a part of a row.
+#[inline]
+fn spread(part: &[Entry], by: f64, out: &mut [f64]) {
+    for (j, a) in part {
+        out[*j as usize] -= f64::from(*a) * by;
+    }
+}
+
+/// A matrix by rows of which only the sum with its transpose is wanted, without diagonal.
+struct Half {
+    start: Vec<u32>,
+    column: Vec<u32>,
+    value: Vec<f64>,
+}
+
+impl Half {
+    fn row(&self, i: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
+        let range = self.start[i] as usize..self.start[i + 1] as usize;
+        self.column[range.clone()].iter().copied().zip(self.value[range].iter().copied())
+    }
+
+    /// The sum with its transpose, whose rows add up to `sum`.
+    fn joined(&self, sum: Vec<f64>) -> Rows {
+        let n = sum.len();
+        // what the rows above have for each
+        let mut from = vec![0u32; n + 1];
+        let above = |i: usize| self.row(i).filter(move |(j, _)| *j > i as u32);
+        for i in 0..n {
+            above(i).for_each(|(j, _)| from[j as usize + 1] += 1);
+        }
+        for i in 0..n {
+            from[i + 1] += from[i];
+        }
+        let mut fill = from.clone();
+        let mut turned = vec![(0u32, 0.0f64); from[n] as usize];
+        for i in 0..n {
+            for (j, v) in above(i) {
+                turned[fill[j as usize] as usize] = (i as u32, v);
+                fill[j as usize] += 1;
+            }
+        }
+        let (mut start, mut entries) = (vec![0u32], Vec::<Entry>::new());
+        let mut columns: Vec<u32> = Vec::new();
+        let mut diagonal = sum.clone();
+        let mut mark = vec![u32::MAX; n];
+        let mut gathered = vec![0.0; n];
+        for i in 0..n {
+            columns.clear();
+            let own = self.row(i).filter(|(j, _)| *j < i as u32);
+            let other = &turned[from[i] as usize..from[i + 1] as usize];
+            for (j, v) in own.chain(other.iter().copied()) {
+                let k = j as usize;
+                if mark[k] == i as u32 {
+                    gathered[k] += v;
+                } else {
+                    mark[k] = i as u32;
+                    gathered[k] = v;
+                    columns.push(j);
+                }
+            }
+            // what is found last in a sweep is best wanted last
+            columns.sort_unstable();
+            for &j in &columns {
+                let v = gathered[j as usize] as f32;
+                diagonal[i] -= f64::from(v);
+                diagonal[j as usize] -= f64::from(v);
+                entries.push((j, v));
+            }
+            start.push(entries.len() as u32);
+        }
+        entries.shrink_to_fit();
+        let patches = Patches::default();
+        Rows { start, split: Vec::new(), entries, diagonal, alone: n, patches, sum }
     }
 }

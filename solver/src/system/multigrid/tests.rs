@@ -100,7 +100,7 @@ fn bilinear_polynomials_reach_the_finer_level_unchanged() {
         let mut coarse_values = sampled(of, of_forest);
         coarse_values.push(7.0);
         let mut found = vec![0.0; to.unknowns + 1];
-        step.add(&coarse_values, &mut found);
+        step.product(&coarse_values, &mut found);
         assert_eq!(found.pop(), Some(7.0), "free potentials go through");
         for (x, y) in found.iter().zip(sampled(to, to_forest)) {
             assert!((x - y).abs() < 1e-13, "{x} against {y}");
