@@ -87,6 +87,55 @@ fn results_are_old_or_new_but_never_torn() {
     assert!(killed > KILLS / 4, "only {killed} runs were killed before their end");
 }
 
+/// A sweep begun anew over a finished one, killed anywhere: the older table stays whole until the new
+/// one is, and `--resume` ends with the bytes of a sweep that nobody killed.
+#[test]
+fn a_killed_sweep_leaves_the_older_table_and_goes_on() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let sweep = |to: &str, more: &str| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_throwmap"));
+        command.current_dir(folder.path()).stdout(Stdio::null()).stderr(Stdio::null());
+        command.args(["sweep", "job.toml", "--vary", "supply.voltage=1.6..2.6V/12"]);
+        command.args(["--out-dir", to, more]);
+        command
+    };
+    let ends = |to: &str, more: &str| {
+        assert!(sweep(to, more).status().expect("it runs").success(), "{to} {more}");
+        results(&folder.path().join(to))
+    };
+    fs::write(folder.path().join("job.toml"), job(2.0)).expect("writable");
+    let old = ends("out", "-q");
+    let longer = job(2.0).replace("10 min", "20 min");
+    fs::write(folder.path().join("job.toml"), longer).expect("writable");
+    let start = Instant::now();
+    let new = ends("fresh", "-q");
+    let took = start.elapsed();
+    assert!(old.contains_key("sweep.csv") && old.keys().eq(new.keys()));
+    assert!(old["sweep.csv"] != new["sweep.csv"] && old["sweep.json"] != new["sweep.json"]);
+    const KILLS: u32 = 12;
+    let (mut killed, mut stopped) = (0, 0);
+    for k in 0..KILLS {
+        let mut child = sweep("out", "--force").spawn().expect("it runs");
+        std::thread::sleep(took.mul_f64(1.1 * f64::from(k) / f64::from(KILLS)));
+        let _ = child.kill();
+        killed += u32::from(!child.wait().expect("it ends").success());
+        let mut found = results(&folder.path().join("out"));
+        let begun = found.remove("sweep.journal");
+        assert!(found.keys().eq(old.keys()), "kill {k}: {:?}", found.keys());
+        for (name, content) in &found {
+            assert!(*content == old[name] || *content == new[name], "kill {k}: {name} is torn");
+        }
+        if begun.is_some() {
+            stopped += 1;
+            assert!(ends("out", "--resume") == new, "kill {k}: another result");
+        }
+        for (name, content) in &old {
+            fs::write(folder.path().join("out").join(name), content).expect("writable");
+        }
+    }
+    assert!(killed > KILLS / 3 && stopped > 0, "{killed} killed, {stopped} while solving");
+}
+
 #[test]
 fn the_same_job_gives_the_same_bytes_on_any_number_of_threads() {
     let folder = tempfile::tempdir().expect("a temporary folder");

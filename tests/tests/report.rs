@@ -175,6 +175,16 @@ fn the_verdict_says_what_the_summary_says() {
     assert!(made.page.contains(&escaped));
 }
 
+/// What an anode carries beyond what it stands is said among the first things.
+#[test]
+fn an_overloaded_anode_is_in_the_verdict() {
+    let Made { page, .. } = page(&example("12_windlass_housing_two_rectifiers.toml"));
+    let verdict = page.split("Where the metal goes").next().expect("a verdict");
+    let said = verdict.find("Anode inside carries").expect("the anode is named");
+    assert!(verdict[said..].contains("OVER its limit of 3.00 A/dm²"), "{}", &verdict[said..]);
+    assert!(!verdict.contains("Anode left"));
+}
+
 #[test]
 fn a_wish_that_is_met_is_met_in_words() {
     let folder = tempfile::tempdir().expect("a folder");

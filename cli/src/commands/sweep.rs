@@ -16,7 +16,9 @@ use crate::files::Destination;
 use crate::interrupt;
 use crate::job::Resolved;
 use crate::output::swept::{Status, Swept, cells_of, read_row, report as words};
-use crate::sweep::{Journal, Record, Rows, Setup, read_rows, record_path, table_bytes};
+use crate::sweep::{
+    Journal, Record, Rows, Setup, read_journal, read_rows, record_path, table_bytes,
+};
 use crate::terminal::Streams;
 
 use super::{load, report};
@@ -29,6 +31,28 @@ struct Files {
     table: PathBuf,
     record: PathBuf,
     journal: PathBuf,
+}
+
+impl Files {
+    /// What there is to go on with: of the sweep that was stopped, else of the one that was finished;
+    /// nothing if that is not wanted.
+    fn kept(
+        &self,
+        columns: usize,
+        wanted: bool,
+    ) -> Result<Option<(Record, Rows)>, (&PathBuf, io::Error)> {
+        if !wanted {
+            return Ok(None);
+        }
+        if let Some(begun) = read_journal(&self.journal, columns).map_err(|e| (&self.journal, e))? {
+            return Ok(Some(begun));
+        }
+        let Some(record) = Record::read(&self.record).map_err(|e| (&self.record, e))? else {
+            return Ok(None);
+        };
+        let rows = read_rows(&self.table, columns).map_err(|e| (&self.table, e))?;
+        Ok(Some((record, rows)))
+    }
 }
 
 /// Solves all combinations, or what is missing of them, and writes table and charts.
@@ -46,26 +70,21 @@ pub fn run(options: &SweepOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     let force = options.results.force;
     let names = |force| Destination::new(&options.job, options.results.out_dir.as_deref(), force);
     let files = files(&names(force), options.shard);
-    let there = match Record::read(&files.record) {
-        Ok(there) => there.filter(|_| options.resume),
-        Err(error) => return not_read(&files.record, &error, streams),
+    let there = match files.kept(setup.header().len(), options.resume) {
+        Ok(there) => there,
+        Err((path, error)) => return not_read(path, &error, streams),
     };
     let mut rows = Rows::new();
-    match &there {
-        Some(there) => {
-            if let Some(why) = record.differs(there).filter(|_| record != *there) {
+    match there {
+        Some((of, kept)) => {
+            if let Some(why) = record.differs(&of) {
                 let message = format!("`{}` is of another sweep: {why}", files.table.display());
                 let fault = Diagnostic::error("E029", message).help(
                     "take --resume out and add --force to begin anew, or write to another --out-dir",
                 );
                 return refuse(&[fault], &source, streams);
             }
-            for path in [&files.table, &files.journal] {
-                match read_rows(path, setup.header().len()) {
-                    Ok(found) => rows.extend(found),
-                    Err(error) => return not_read(path, &error, streams),
-                }
-            }
+            rows = kept;
         }
         None => {
             let mut paths = vec![files.table.clone(), files.record.clone(), files.journal.clone()];
@@ -79,17 +98,7 @@ pub fn run(options: &SweepOptions, streams: &mut Streams<'_>) -> io::Result<Exit
                 }
                 return Ok(ExitStatus::Io);
             }
-            // rows of an older sweep must not be taken for rows of this one
-            for path in [&files.table, &files.journal] {
-                if path.exists() {
-                    std::fs::remove_file(path)?;
-                }
-            }
         }
-    }
-    if let Err(error) = names(true).write(vec![(files.record.clone(), record.bytes())]) {
-        writeln!(streams.err, "error: {error}")?;
-        return Ok(ExitStatus::Io);
     }
     let mine: Vec<usize> = match options.shard {
         Some((part, parts)) => {
@@ -104,7 +113,7 @@ pub fn run(options: &SweepOptions, streams: &mut Streams<'_>) -> io::Result<Exit
     let missing: Vec<usize> =
         mine.iter().copied().filter(|k| !rows.contains_key(&(k + 1))).collect();
     if !missing.is_empty() {
-        let journal = match Journal::begin(&files.journal, &rows) {
+        let journal = match Journal::begin(&files.journal, &record, &rows) {
             Ok(journal) => journal,
             Err(error) => return not_written(&files.journal, &error, streams),
         };

@@ -104,6 +104,33 @@ fn anodes(context: &Context, account: &Verdict) -> Option<String> {
     Some(format!("{word}: {listed}{dissolved}."))
 }
 
+/// Anodes that carry more than their material stands, a sentence each for the two busiest.
+pub fn overloaded(context: &Context) -> Vec<String> {
+    let account = context.account();
+    let Some(limit) = context.findings.bath.anode_limit else { return Vec::new() };
+    let mut over: Vec<_> = account.anodes.iter().filter(|a| a.mean_a_m2 > limit.si()).collect();
+    over.sort_by(|a, b| b.mean_a_m2.total_cmp(&a.mean_a_m2));
+    let units = context.units;
+    let mut out: Vec<String> = over
+        .iter()
+        .take(2)
+        .map(|load| {
+            format!(
+                "Anode {} carries {}, OVER its limit of {}.",
+                context.solution.bodies[load.body].name,
+                units.density_text(load.mean_a_m2),
+                units.density_text(limit.si()),
+            )
+        })
+        .collect();
+    match over.len().saturating_sub(2) {
+        0 => {}
+        1 => out.push("One more anode is over its limit.".into()),
+        more => out.push(format!("{more} more anodes are over their limit.")),
+    }
+    out
+}
+
 fn area_ratio(account: &Verdict) -> Option<String> {
     let found = account.area_ratio?;
     let ratio = three(found.ratio);

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use solver::plan::sample::{grid as product, spread};
 use solver::plan::{Model, Values};
 
-pub use record::{Journal, Record, Rows, read_rows, record_path, table_bytes};
+pub use record::{Journal, Record, Rows, read_journal, read_rows, record_path, table_bytes};
 
 use crate::diagnostic::{Diagnostic, Source};
 use crate::job::Resolved;

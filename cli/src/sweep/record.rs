@@ -1,5 +1,6 @@
-//! What is kept of a sweep: the record of what it is (`sweep.json`), rows as they are solved (the
-//! journal), and the table at the end (`sweep.csv`).
+//! What is kept of a sweep: rows as they are solved (the journal, which begins with the record of what
+//! the sweep is), and at the end the table (`sweep.csv`) and its record (`sweep.json`). An older table
+//! stays until the new one is whole.
 
 use std::collections::BTreeMap;
 use std::fs::{File, OpenOptions};
@@ -61,11 +62,8 @@ impl Record {
     /// # Errors
     /// If it is there and cannot be read.
     pub fn read(path: &Path) -> io::Result<Option<Self>> {
-        match std::fs::read(path) {
-            Ok(bytes) => serde_json::from_slice(&bytes).map(Some).map_err(io::Error::other),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-            Err(error) => Err(error),
-        }
+        let bytes = bytes_of(path)?;
+        bytes.map(|bytes| serde_json::from_slice(&bytes).map_err(io::Error::other)).transpose()
     }
 }
 
@@ -74,30 +72,55 @@ pub fn record_path(table: &Path) -> PathBuf {
     table.with_extension("json")
 }
 
-/// The rows of a table or journal; a line that was cut off in the middle, or has not `columns`
-/// cells, is left out. No rows if the file is not there.
+/// The rows of a table; none if the file is not there.
 ///
 /// # Errors
 /// If it is there and cannot be read.
 pub fn read_rows(path: &Path, columns: usize) -> io::Result<Rows> {
-    let bytes = match std::fs::read(path) {
-        Ok(bytes) => bytes,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Rows::new()),
-        Err(error) => return Err(error),
-    };
+    Ok(rows_of(&bytes_of(path)?.unwrap_or_default(), columns))
+}
+
+/// What a sweep that was stopped has kept; `None` if there is no journal.
+///
+/// # Errors
+/// If it is there and cannot be read, or does not begin with a record.
+pub fn read_journal(path: &Path, columns: usize) -> io::Result<Option<(Record, Rows)>> {
+    let Some(bytes) = bytes_of(path)? else { return Ok(None) };
+    let first = reader(&bytes).into_records().next().and_then(Result::ok);
+    let record = first.filter(|cells| cells.get(0) == Some(RECORD)).and_then(|cells| {
+        let text = cells.get(1)?;
+        serde_json::from_str(text).ok()
+    });
+    let unknown =
+        || io::Error::new(io::ErrorKind::InvalidData, "it does not say of which sweep it is");
+    Ok(Some((record.ok_or_else(unknown)?, rows_of(&bytes, columns))))
+}
+
+fn bytes_of(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    match std::fs::read(path) {
+        Ok(bytes) => Ok(Some(bytes)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+fn reader(bytes: &[u8]) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(bytes)
+}
+
+/// A line that was cut off in the middle, or has not `columns` cells, is left out.
+fn rows_of(bytes: &[u8], columns: usize) -> Rows {
     let whole = bytes.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
-    let mut reader =
-        csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(&bytes[..whole]);
     let mut rows = Rows::new();
-    for record in reader.records().flatten() {
+    for record in reader(&bytes[..whole]).records().flatten() {
         let cells: Vec<String> = record.iter().map(str::to_owned).collect();
-        // the header's first cell is no number
+        // the first cell of a header or record is no number
         let number = cells.first().and_then(|cell| cell.parse::<usize>().ok());
         if let Some(number) = number.filter(|_| cells.len() == columns) {
             rows.insert(number, cells);
         }
     }
-    Ok(rows)
+    rows
 }
 
 /// The table.
@@ -113,6 +136,9 @@ pub fn table_bytes(header: &[String], rows: &Rows) -> io::Result<Vec<u8>> {
     writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
 }
 
+/// First cell of a journal's first line.
+const RECORD: &str = "record";
+
 /// Rows as they are solved: a killed sweep loses what it was at, not what it had.
 #[derive(Debug)]
 pub struct Journal {
@@ -121,14 +147,15 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// Begins one with the rows that are there already, in place of an older one.
+    /// Begins that of the sweep `record` with the rows that are there already, in place of an older one.
     ///
     /// # Errors
     /// If it cannot be written.
-    pub fn begin(path: &Path, rows: &Rows) -> io::Result<Self> {
+    pub fn begin(path: &Path, record: &Record, rows: &Rows) -> io::Result<Self> {
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
         std::fs::create_dir_all(folder)?;
         let mut new = tempfile::Builder::new().prefix(".throwmap-").tempfile_in(folder)?;
+        new.write_all(&line(&[RECORD.to_owned(), serde_json::to_string(record)?])?)?;
         for cells in rows.values() {
             new.write_all(&line(cells)?)?;
         }

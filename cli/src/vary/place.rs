@@ -171,7 +171,14 @@ impl Walk<'_> {
         if inner.is_none() && inside && !OPEN.contains(&word.text.as_str()) {
             let message = format!("there is no `{}` in {}", word.text, self.whose);
             let fault = self.fault(message, word.span.clone(), "not in this file");
-            return Err(fault.help(format!("it holds: {}", list(&stated))));
+            let fault = fault.help(format!("it holds: {}", list(&stated)));
+            let Form::Table(form) = &child else { return Err(fault) };
+            let way = format!(
+                "once the job has this `{}`, its values can be varied: {}",
+                word.text,
+                list(&(form.keys)())
+            );
+            return Err(fault.help(way));
         }
         self.whose = match (top, ROLES.contains(&word.text.as_str())) {
             (true, true) => word.text.clone(),

@@ -105,6 +105,7 @@ pub fn report_html(context: &Context, job: JobText<'_>) -> Result<String, Report
     let layout = figures::layout(context)?;
     let data = points::json(context, &places, figures.iter().chain([&layout]))?;
     let mut warnings = words::spots(context, &places);
+    warnings.extend(account_text::overloaded(context));
     warnings.extend(rectifier::judged(context.solution));
     warnings.extend(findings_text::thick(context));
     let mut trust = vec![verdict::trust_line(context)];
