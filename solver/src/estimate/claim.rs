@@ -1,23 +1,30 @@
 //! What each stretch states about its error.
 //!
 //! The figure that decides where to refine is pessimistic on purpose. What is stated should be near:
-//! a geometric mean of what can be seen of an error, each of them far too large by itself, but by
-//! factors that differ. At each stretch (`SHARE` times the fourth root of their product):
+//! a product of powers of what can be seen of an error, each of them far too large by itself, but by
+//! factors that differ. At each stretch:
 //!
-//! - the difference between the degrees, there and over all such metal (errors travel);
-//! - twice the mismatch: of the density that the law gives and that of the potential's slope;
+//! - the difference between the degrees;
+//! - the mismatch: of the density that the law gives and that of the potential's slope;
 //! - how much of a wrong slope reaches the density: all of it without polarization, little where
 //!   polarization holds the density;
 //! - cells over stretch: errors of several cells partly cancel in a mean.
+//!
+//! All numbers were chosen together such that the stated over the true error is least, median over all
+//! points, while few layouts have less than 95 % of their points covered: references of `tests`, 150
+//! random layouts with their own fine answers as truth.
 
 use super::{FLOOR, GEOMETRY, GRIDS, ROUNDING, mean_magnitudes, spread_out, throughput};
-use crate::layout::Role;
 use crate::measure::Measured;
 use crate::problem::Problem;
 
-/// Stated error over the fourth root: such that 97 % of all points of the references that the
-/// estimate is fitted on are covered.
-const SHARE: f64 = 0.10;
+/// Stated error over the product.
+const SHARE: f64 = 0.095;
+/// Powers of the difference between degrees (the mismatch has the rest to one), of what reaches the
+/// density, and of cells over stretch.
+const BY_DEGREES: f64 = 0.4;
+const BY_REACH: f64 = 0.3;
+const BY_CELLS: f64 = 0.3;
 /// Share of the difference between degrees that the mismatch counts as at least: on sides that run
 /// along the grid the slope can be right while the density is not.
 const AT_LEAST: f64 = 0.3;
@@ -29,7 +36,7 @@ const JUST_WRONG: f64 = 3.0;
 /// No stretch states less than this share of the accuracy asked for, relative to its density: a grid
 /// that happens to be better is known to be so by figures that may be small by chance. Random layouts,
 /// turned, differed by up to a seventh of the accuracy.
-const ASKED: f64 = 0.07;
+const ASKED: f64 = 0.05;
 /// Bounds of cells over stretch.
 const CELLS: [f64; 2] = [0.1, 10.0];
 
@@ -50,26 +57,17 @@ pub(super) fn claims(
     let means = mean_magnitudes(layout, plan, wet, fine);
     let size = |i: usize| of(i, &|| density(fine, i).abs());
     let scale = |i: usize| size(i).max(FLOOR * means[plan.stretches[i].body]);
-    let on_anode = |i: usize| layout.bodies[plan.stretches[i].body].role == Role::Anode;
-    let everywhere = [false, true].map(|anodes| {
-        let (sum, count) = all
-            .clone()
-            .filter(|&i| wet[i] > 0.0 && !plan.stretches[i].tip && on_anode(i) == anodes)
-            .map(|i| degrees[i] / scale(i).max(f64::MIN_POSITIVE))
-            .fold((0.0, 0), |(sum, n), q| (sum + q * q, n + 1));
-        libm::sqrt(sum / f64::from(count.max(1)))
-    });
     let (degrees, mismatch) = (spread_out(plan, &degrees), spread_out(plan, &mismatch));
     let (traffic, metal) = throughput(fine, wet);
     all.map(|i| {
-        let shown = degrees[i] * everywhere[usize::from(on_anode(i))] * scale(i);
         let wrong = mismatch[i].min(JUST_WRONG * scale(i));
-        let slope = wrong * wrong + (AT_LEAST * degrees[i]) * (AT_LEAST * degrees[i]);
+        let slope = libm::hypot(wrong, AT_LEAST * degrees[i]);
         let reach = ALWAYS + of(i, &|| fine.stretches[i].stiffness());
         let cells = of(i, &|| fine.stretches[i].cell / problem.wet_m[i]).clamp(CELLS[0], CELLS[1]);
-        // roots first: products of four small numbers could vanish
-        let mean = libm::sqrt(libm::sqrt(shown) * libm::sqrt(slope))
-            * libm::sqrt(libm::sqrt(reach * cells));
+        let mean = libm::pow(degrees[i], BY_DEGREES)
+            * libm::pow(slope, 1.0 - BY_DEGREES)
+            * libm::pow(reach, BY_REACH)
+            * libm::pow(cells, BY_CELLS);
         let least = ASKED * problem.accuracy * size(i);
         (SHARE * mean).max(GRIDS * moved[i]).max(least)
             + GEOMETRY * size(i)

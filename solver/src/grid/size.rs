@@ -27,9 +27,15 @@ const WALL: f64 = 6.0;
 const CURVE: f64 = 0.35;
 /// Cell at a sharp corner, as a share of the shorter side or of twice the polarization length.
 const CORNER: f64 = 0.03;
-/// Corners of other metal and of insulators against those of parts.
-const OFF_PART: f64 = 8.0;
-const OFF_SHIELD: f64 = 4.0;
+/// Corners of other metal and of insulators against those of parts. Current bends around them as around
+/// a part's own, and what is lost there is missing everywhere else: with cells twice as large, parts
+/// beside them were off by more than they stated.
+const OFF_PART: f64 = 4.0;
+const OFF_SHIELD: f64 = 2.0;
+/// Corners of a screen that conducts as well as the bath, where nothing happens.
+const OFF_SCREEN: f64 = 16.0;
+/// A loop's length against the side that a bend on it is measured by, as corners are by theirs.
+const SIDES: f64 = 0.25;
 /// Where a part meets an insulator, against a part's own corner: polarization weakens this
 /// singularity less, and both degrees feel it alike, so that the estimate does not see it.
 const JUNCTION: f64 = 0.35;
@@ -63,9 +69,12 @@ pub(crate) fn wanted(domain: &Domain, layout: &Layout, hints: &Hints) -> Wanted 
         let mut h = share * tank;
         if let Some(radius) = radius(domain, i) {
             let curve = CURVE * if on_part(layout, e) { 1.0 } else { 1.5 };
-            // a bend smaller than the polarization length is smoothed out by it
+            // polarization smooths the density at a bend smaller than its length, but the current in
+            // the bath turns there as at a corner
             let length = polarization(hints, e, e);
-            let soft = if length.is_finite() { CORNER * length } else { 0.0 };
+            let side = SIDES * corners.loop_length(i) * lattice.tick_m();
+            let off = if is_cathode(layout, e) { 1.0 } else { OFF_PART };
+            let soft = if length.is_finite() { CORNER * length.min(off * side) } else { 0.0 };
             h = h.min((curve * radius * lattice.tick_m()).max(soft));
         }
         wanted.edge[i] = lattice.level_for(h * fine);
@@ -171,8 +180,9 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
         (Tag::Metal { body: a, .. }, Tag::Metal { body: b, .. }) => a == b,
         (Tag::Wall, Tag::Wall) => true,
         (Tag::Interface, Tag::Interface) => {
-            // the density has a weak kink at a screen's corner
-            return (turn(domain, i).abs() > CORNER_TURN).then_some(2.0 * OFF_PART);
+            // as sharp as a shield's corner if the screen hardly conducts, none if it is like the bath
+            let factor = OFF_SHIELD + (OFF_SCREEN - OFF_SHIELD) * openness(layout, e);
+            return (turn(domain, i).abs() > CORNER_TURN).then_some(factor);
         }
         _ => false,
     };
@@ -180,21 +190,31 @@ fn corner_factor(domain: &Domain, layout: &Layout, i: usize) -> Option<f64> {
     if bath_angle <= smooth_up_to {
         return None;
     }
-    let cathode = |e: &Edge| {
-        metal(e)
-            && e.owner != TANK
-            && matches!(
-                layout.bodies[e.owner as usize].role,
-                Role::Part | Role::Thief { .. } | Role::Floating
-            )
-    };
-    Some(if cathode(e) || cathode(p) {
+    Some(if is_cathode(layout, e) || is_cathode(layout, p) {
         if same_kind { 1.0 } else { JUNCTION }
     } else if metal(e) || metal(p) {
         OFF_PART
     } else {
         OFF_SHIELD
     })
+}
+
+/// True on bare metal that is plated or may be.
+fn is_cathode(layout: &Layout, e: &Edge) -> bool {
+    matches!(e.tag, Tag::Metal { .. })
+        && e.owner != TANK
+        && matches!(
+            layout.bodies[e.owner as usize].role,
+            Role::Part | Role::Thief { .. } | Role::Floating
+        )
+}
+
+/// How well a screen conducts, as a share of the bath.
+fn openness(layout: &Layout, e: &Edge) -> f64 {
+    match layout.bodies.get(e.owner as usize).map(|b| b.role) {
+        Some(Role::Screen { conductivity }) => conductivity.si() / layout.conductivity.si(),
+        _ => 1.0,
+    }
 }
 
 /// The two bodies whose metal meets at the start of edge `i`.
@@ -292,6 +312,11 @@ impl Corners {
             .fold(f64::MAX, f64::min)
     }
 
+    /// Length of the loop of edge `i`, ticks.
+    fn loop_length(&self, i: usize) -> f64 {
+        self.lists[self.loop_of[i] as usize].last().copied().unwrap_or(0.0)
+    }
+
     /// Distance along the loop from the start of edge `i` to the nearest other corner, ticks.
     fn shorter_side(&self, i: usize) -> f64 {
         let list = &self.lists[self.loop_of[i] as usize];
@@ -314,70 +339,4 @@ fn length(a: Tick, b: Tick) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
-    use shapes::{Outline, Point};
-
-    use super::*;
-    use crate::sample::{body, domain, ideal, layout, two_blocks};
-
-    fn hints(length: f64, accuracy: f64) -> Hints {
-        Hints { polarization_m: vec![length; 3], accuracy }
-    }
-
-    /// Deepest level wanted at a vertex of a body, and the least on its edges.
-    fn of(body: u32, domain: &Domain, wanted: &Wanted) -> (u8, u8) {
-        let own = || (0..domain.edges.len()).filter(|&i| domain.edges[i].owner == body);
-        (
-            own().map(|i| wanted.vertex[i]).max().unwrap_or(0),
-            own().map(|i| wanted.edge[i]).min().unwrap_or(0),
-        )
-    }
-
-    #[test]
-    fn corners_want_finer_cells_than_sides_and_parts_finer_than_anodes() {
-        let layout = two_blocks();
-        let d = domain(&layout);
-        let w = wanted(&d, &layout, &hints(0.01, 0.01));
-        let (part, anode) = (of(0, &d, &w), of(1, &d, &w));
-        assert!(part.0 > part.1 && anode.0 > anode.1);
-        // corners of an anode may be eight times as coarse: three levels less one for the sides
-        assert!(part.0 >= anode.0 + 2, "{part:?} {anode:?}");
-        // the tank's own corners are hollow: nothing is singular there
-        assert_eq!(of(TANK, &d, &w).0, 0);
-    }
-
-    #[test]
-    fn less_polarization_wants_finer_corners() {
-        let layout = two_blocks();
-        let d = domain(&layout);
-        let corner = |length: f64| of(0, &d, &wanted(&d, &layout, &hints(length, 0.01))).0;
-        assert!(corner(1e-2) < corner(1e-3) && corner(1e-3) < corner(1e-4));
-        // and without any there is still a finest cell: 5·10⁻⁴ of the shorter side of 21 mm
-        let finest = d.lattice.level_for(TIP * 0.021);
-        assert!(corner(0.0).abs_diff(finest) <= 1);
-    }
-
-    #[test]
-    fn a_tenth_of_the_error_halves_the_cells() {
-        // 10^(1/3) = 2.15: one level, or two where rounding up falls so
-        let layout = two_blocks();
-        let d = domain(&layout);
-        let levels = |accuracy: f64| wanted(&d, &layout, &hints(0.01, accuracy));
-        let (loose, tight) = (levels(0.01), levels(0.001));
-        for (a, b) in loose.edge.iter().zip(&tight.edge) {
-            assert!((1..=2).contains(&(b - a)), "{a} {b}");
-        }
-    }
-
-    #[test]
-    fn curves_want_cells_of_a_third_of_their_radius() {
-        let radius = 0.004;
-        let rod = Outline::disc(Point::new(0.09, 0.05), radius).unwrap();
-        let layout = layout(vec![body("rod", Role::Part, rod, ideal())]);
-        let d = domain(&layout);
-        let w = wanted(&d, &layout, &hints(0.0, 0.01));
-        let (corner, side) = of(0, &d, &w);
-        assert_eq!(corner, 0, "chords are no corners");
-        assert!(side.abs_diff(d.lattice.level_for(CURVE * radius)) <= 1);
-    }
-}
+mod tests;
