@@ -99,9 +99,9 @@ fn stiff(mesh: &Mesh, numbering: &Numbering) -> Vec<Vec<u32>> {
         set.iter().for_each(|&i| covered[i as usize] = true);
         sets.push(set.clone());
     }
-    for p in 0..mesh.pieces.len() {
+    for (p, leaning) in groups.iter().enumerate() {
         let is_cut = !mesh.pieces[p].piece().is_whole() && roots.get(p).is_none();
-        if !is_cut || !groups[p].is_empty() {
+        if !is_cut || !leaning.is_empty() {
             continue;
         }
         set.clear();
