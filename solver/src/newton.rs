@@ -244,7 +244,7 @@ fn descend(
         // the next step mends what is left, and has the curvature of the laws to mend anyway
         let enough = |energy: f64| {
             let curved = INEXACT * energy * (energy / power).min(1.0);
-            curved.max(UNSEEN * slack * power)
+            curved.max(0.1 * slack * power)
         };
         let mut way = None;
         if factored && joint.keeps_its_factor() {
@@ -346,11 +346,6 @@ const STALE: f64 = 1e-8;
 /// Energy of the error that a solve within a Newton step may leave, as a share of what the step
 /// itself leaves where the laws are curved.
 const INEXACT: f64 = 1e-3;
-
-/// Energy of the error that the last solve may leave, as a share of what ends the minimisation: far
-/// below it, because a preconditioner sees less of an error than there is, and currents of the smallest
-/// stretches feel more of it than others.
-const UNSEEN: f64 = 1e-3;
 
 /// How far to converge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -40,6 +40,9 @@ pub(crate) struct Multigrid {
 /// Energy of the error left by a solve, as a share of the energy found, in any case: two steps of
 /// Newton's method then do what one exact one would.
 const LEAST: f64 = 1e-14;
+/// What the preconditioner sees of the energy of an error is less than there is, and currents of the
+/// smallest stretches feel more of it than others: this share of what is wanted is sure to do.
+const SURE: f64 = 0.01;
 /// The same for weights and slopes.
 const ROUGH: f64 = 1e-14;
 /// Iterations after which something is wrong.
@@ -89,7 +92,7 @@ impl Multigrid {
         enough: impl Fn(f64) -> f64,
     ) -> Result<Option<Halves>, NotPositive> {
         let both: Vec<f64> = b.iter().chain(b_free).copied().collect();
-        let enough = |energy: f64| enough(energy).max(LEAST * energy);
+        let enough = |energy: f64| (SURE * enough(energy)).max(LEAST * energy);
         // an old cycle gets one chance
         for fresh in [false, true] {
             if fresh {
