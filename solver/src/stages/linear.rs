@@ -43,16 +43,16 @@ impl FirstGrid<'_> {
         let mesh = Some(Arc::unwrap_or_clone(self.mesh));
         let mut level =
             Level::solve(problem, self.tree, mesh, Before::Nothing).map_err(|_| stalled(1))?;
-        let halved = vec![false; problem.plan.stretches.len()];
+        let left = vec![1.0; problem.plan.stretches.len()];
         for grid in 2.. {
             // cells to split, each into three more
             let missing = unknowns.saturating_sub(level.system.size()) as f64 / UNKNOWNS / 3.0;
             if missing < ENOUGH * level.tree.leaves.len() as f64 {
                 break;
             }
-            let errors = estimate::errors(problem, &level, None, &halved);
-            let (weight, open) = estimate::goal(problem, &level, &errors, NEVER, false);
-            let mut marked = mark(&level, &problem.circuit, &weight, &open);
+            let errors = estimate::errors(problem, &level, None, &left);
+            let wishes = estimate::goal(problem, &level, &errors, NEVER, false);
+            let mut marked = mark(&level, &problem.circuit, &wishes);
             let beyond = marked.iter_mut().filter(|m| **m > 0).skip(missing as usize);
             beyond.for_each(|m| *m = 0);
             let tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
