@@ -13,7 +13,7 @@ use super::clip::{self, Piece};
 use super::lattice::{Cell, MAX_LEVEL};
 use crate::domain::{Domain, Edge};
 
-/// Mixes the few integers of a cell; cells come from geometry, not from an adversary.
+/// Mixes a few integers, those of a cell say; they come from geometry, not from an adversary.
 #[derive(Default)]
 pub(crate) struct CellHasher(u64);
 
@@ -30,8 +30,17 @@ impl Hasher for CellHasher {
         self.write_u32(u32::from(v));
     }
     fn write_u32(&mut self, v: u32) {
+        self.write_u64(u64::from(v));
+    }
+    fn write_i64(&mut self, v: i64) {
+        self.write_u64(v as u64);
+    }
+    fn write_isize(&mut self, v: isize) {
+        self.write_u64(v as u64);
+    }
+    fn write_u64(&mut self, v: u64) {
         // Fibonacci hashing (Knuth, The Art of Computer Programming 3, 6.4)
-        self.0 = (self.0.rotate_left(23) ^ u64::from(v)).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        self.0 = (self.0.rotate_left(23) ^ v).wrapping_mul(0x9e37_79b9_7f4a_7c15);
         self.0 ^= self.0 >> 29;
     }
 }

@@ -1,9 +1,13 @@
 //! Small matrices over few unknowns each, and their sum.
 
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hash, Hasher};
+
 use super::basis::{NODES, pair, whole_stiffness_in};
 use super::ghost::{Lie, penalty};
 use super::linear::Symmetric;
 use super::map::Map;
+use crate::grid::tree::CellHasher;
 
 /// Symmetric matrices over few unknowns each.
 #[derive(Default)]
@@ -15,6 +19,8 @@ pub(super) struct Elements {
     /// Upper triangles by rows.
     entries: Vec<f64>,
     shapes: Vec<Shape>,
+    /// The first shape of each mix of kind and terms.
+    known: HashMap<u64, u32, BuildHasherDefault<CellHasher>>,
 }
 
 /// The entries of one element.
@@ -29,24 +35,25 @@ enum Form {
 /// Elements of one kind whose nodes are made of unknowns in the same way.
 struct Shape {
     kind: Kind,
-    mix: u64,
     start: Vec<u32>,
     terms: Vec<(u32, f64)>,
-    /// In full, row by row.
+    /// In full, row by row; a kind of one matrix leaves the second empty.
     matrices: [Vec<f64>; 2],
 }
 
 /// Elements that differ by factors only.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Kind {
-    /// The stiffness of a whole cell: in an even section, and where the breadth is that of x.
+    /// The stiffness of a whole cell in an even section.
     Whole,
+    /// The same, and that where the breadth is that of x.
+    Graded,
     /// The penalty between a piece and its root that lie so to each other.
     Ghost(Lie),
 }
 
 impl Shape {
-    fn new(kind: Kind, mix: u64, map: &Map) -> Self {
+    fn new(kind: Kind, map: &Map) -> Self {
         let (start, terms) = map.pattern();
         let condensed = |entry: &dyn Fn(usize, usize) -> f64| {
             let m = map.unknowns.len();
@@ -60,13 +67,14 @@ impl Shape {
             condensed(&|a, b| k[pair(a, b)])
         };
         let matrices = match kind {
-            Kind::Whole => [whole([1.0, 0.0]), whole([0.0, 1.0])],
+            Kind::Whole => [whole([1.0, 0.0]), Vec::new()],
+            Kind::Graded => [whole([1.0, 0.0]), whole([0.0, 1.0])],
             Kind::Ghost(lie) => {
                 let k = penalty(lie);
-                [condensed(&|a, b| k[a][b]), condensed(&|_, _| 0.0)]
+                [condensed(&|a, b| k[a][b]), Vec::new()]
             }
         };
-        Self { kind, mix, start: start.to_vec(), terms: terms.to_vec(), matrices }
+        Self { kind, start: start.to_vec(), terms: terms.to_vec(), matrices }
     }
 }
 
@@ -85,7 +93,8 @@ impl Elements {
 
     /// Adds a whole cell in a section of this breadth, times κ.
     pub(super) fn push_whole(&mut self, map: &Map, breadth: [f64; 2]) {
-        self.push_shared(Kind::Whole, map, breadth);
+        let kind = if breadth[1] == 0.0 { Kind::Whole } else { Kind::Graded };
+        self.push_shared(kind, map, breadth);
     }
 
     /// Adds the penalty between a piece and its root.
@@ -95,17 +104,24 @@ impl Elements {
 
     fn push_shared(&mut self, kind: Kind, map: &Map, factors: [f64; 2]) {
         let (start, terms) = map.pattern();
-        let mix = terms.iter().fold(terms.len() as u64, |mix, &(i, c)| {
-            (mix.rotate_left(5) ^ u64::from(i) ^ c.to_bits()).wrapping_mul(0x9e37_79b9_7f4a_7c15)
-        });
-        let same =
-            |s: &Shape| s.mix == mix && s.kind == kind && s.start == start && s.terms == terms;
-        let shape = self.shapes.iter().position(same).unwrap_or_else(|| {
-            self.shapes.push(Shape::new(kind, mix, map));
-            self.shapes.len() - 1
-        });
+        let mut mix = CellHasher::default();
+        kind.hash(&mut mix);
+        for &(i, c) in terms {
+            mix.write_u32(i);
+            mix.write_u64(c.to_bits());
+        }
+        let found = *self.known.entry(mix.finish()).or_insert(self.shapes.len() as u32);
+        let same = |s: &Shape| s.kind == kind && s.start == start && s.terms == terms;
+        let shape = match self.shapes.get(found as usize) {
+            Some(s) if same(s) => found,
+            // nothing like it yet, or two that mix alike
+            _ => {
+                self.shapes.push(Shape::new(kind, map));
+                self.shapes.len() as u32 - 1
+            }
+        };
         self.unknowns.extend_from_slice(&map.unknowns);
-        self.form.push(Form::Shared(shape as u32, factors));
+        self.form.push(Form::Shared(shape, factors));
         self.start.push(self.unknowns.len() as u32);
     }
 
@@ -166,9 +182,13 @@ impl Elements {
                     Form::Shared(shape, [f, g]) => {
                         let row = l * m..(l + 1) * m;
                         let [first, second] = &self.shapes[shape as usize].matrices;
-                        let entries = first[row.clone()].iter().zip(&second[row]);
-                        for (&r, (x, y)) in unknowns.iter().zip(entries) {
-                            add(r, f * x + g * y);
+                        if second.is_empty() {
+                            unknowns.iter().zip(&first[row]).for_each(|(&r, x)| add(r, f * x));
+                        } else {
+                            let entries = first[row.clone()].iter().zip(&second[row]);
+                            for (&r, (x, y)) in unknowns.iter().zip(entries) {
+                                add(r, f * x + g * y);
+                            }
                         }
                     }
                     Form::Stored(at) => {

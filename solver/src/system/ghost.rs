@@ -55,7 +55,7 @@ impl Roots {
 }
 
 /// How a cell lies to that of its root, in units of the smaller of the two.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(crate) struct Lie {
     size: i64,
     root_size: i64,
