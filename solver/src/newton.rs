@@ -137,6 +137,8 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
     let metal = circuit.at_rest(&state.free);
     let mut into = vec![0.0; metal.len()];
     let (mut u, mut local) = (Vec::new(), Vec::new());
+    // points of a piece share the layer, and mostly the body
+    let mut known = (u32::MAX, f64::NAN, 0.0);
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         u.clear();
         u.extend(map.unknowns.iter().map(|&i| state.u[i as usize]));
@@ -146,7 +148,10 @@ fn slope(energy: Energy, product: &[f64], state: &mut State) -> Slope {
             let point = &system.boundary.points[q];
             let Some(e) = &circuit.electrodes[point.body as usize] else { continue };
             let s = metal[point.body as usize] - dot(trace, &u);
-            let series = e.surface.in_series_bent(s, point.series, state.eta[q], bend);
+            if (known.0, known.1) != (point.body, point.series) {
+                known = (point.body, point.series, e.surface.offset(point.series));
+            }
+            let series = e.surface.in_series_bent(s, point.series, known.2, state.eta[q], bend);
             state.eta[q] = series.eta;
             let secant = series.j.abs() / (s.abs().min(VOLT) + point.series * series.j.abs());
             let least = raised * (SATURATED * secant).max(DEAD / point.series);

@@ -190,12 +190,12 @@ impl<'a> Builder<'a> {
 
     /// Replaces leaf `i` by its children; the first child takes its slot.
     fn split(&mut self, i: usize) -> [usize; 4] {
-        let parent = self.leaves[i].clone();
-        self.index.insert(parent.cell, INNER);
+        let parent = self.leaves[i].cell;
+        let all = std::mem::take(&mut self.leaves[i].edges);
+        self.index.insert(parent, INNER);
         let mut slots = [i; 4];
-        for (k, cell) in parent.cell.children().into_iter().enumerate() {
-            let edges = parent
-                .edges
+        for (k, cell) in parent.children().into_iter().enumerate() {
+            let edges = all
                 .iter()
                 .copied()
                 .filter(|&e| clip::meets(cell, &self.domain.edges[e as usize]))
@@ -214,7 +214,10 @@ impl<'a> Builder<'a> {
     /// Splits leaves until all wanted levels are met, then until neighbours differ by one level.
     fn grow(&mut self, mut todo: Vec<usize>) {
         while let Some(i) = todo.pop() {
-            if self.leaves.len() <= self.most && self.too_coarse(&self.leaves[i]) {
+            if self.leaves.len() > self.most {
+                continue;
+            }
+            if self.too_coarse(i) {
                 todo.extend(self.split(i));
             }
         }
@@ -223,7 +226,9 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn too_coarse(&self, leaf: &Leaf) -> bool {
+    /// True if a leaf is to be split; one that is kept may have been cut to find out.
+    fn too_coarse(&mut self, i: usize) -> bool {
+        let leaf = &self.leaves[i];
         let level = leaf.cell.level;
         if level < self.wanted.floor {
             return true;
@@ -238,9 +243,15 @@ impl<'a> Builder<'a> {
         if asked {
             return level < MAX_LEVEL;
         }
-        level < self.wanted.gap
-            && leaf.edges.len() > 1
-            && cut(self.domain, leaf).iter().any(|p| p.narrow)
+        if level >= self.wanted.gap || leaf.edges.len() < 2 {
+            return false;
+        }
+        let pieces = cut(self.domain, leaf);
+        let narrow = pieces.iter().any(|p| p.narrow);
+        if !narrow {
+            self.leaves[i].pieces = Some(pieces.into());
+        }
+        narrow
     }
 
     fn balance(&mut self) {

@@ -39,13 +39,23 @@ impl Tafel {
         self.b * libm::log(j_kin / self.exchange)
     }
 
-    /// Solves η + r j(η) = s, by the (bounded) omega function.
-    pub fn in_series(&self, limit: f64, s: f64, r: f64) -> Series {
+    /// What [`in_series`](Self::in_series) adds to s / b, the same for all s.
+    pub fn offset(&self, limit: f64, r: f64) -> f64 {
         let Self { exchange, b } = *self;
+        if limit == f64::INFINITY {
+            libm::log(exchange / (b / r))
+        } else {
+            -libm::log(limit / exchange)
+        }
+    }
+
+    /// Solves η + r j(η) = s, by the (bounded) omega function.
+    pub fn in_series(&self, limit: f64, s: f64, r: f64, offset: f64) -> Series {
+        let b = self.b;
         if limit == f64::INFINITY {
             let scale = b / r;
             // u = r j / b
-            let u = omega(s / b + libm::log(exchange / scale));
+            let u = omega(s / b + offset);
             let j = u * scale;
             // of the two expressions for η the one without cancellation
             let eta = if u * b > 0.5 * s.abs() { self.eta(j) } else { s - u * b };
@@ -53,7 +63,7 @@ impl Tafel {
             return Series { j, dj_ds, eta };
         }
         let c = r * limit / b;
-        let (v, w) = bounded_omega(s / b - libm::log(limit / exchange), c);
+        let (v, w) = bounded_omega(s / b + offset, c);
         let j = limit * v;
         let eta = if r * j > 0.5 * s.abs() && w > 0.0 { self.eta(j / w) } else { s - r * j };
         let steep = limit / b * v * w;
@@ -182,7 +192,8 @@ impl TwoSided {
         if straight < near {
             return straight;
         }
-        let branch = Tafel { exchange: self.exchange, b: self.anodic }.in_series(limit, s, r).eta;
+        let branch = Tafel { exchange: self.exchange, b: self.anodic };
+        let branch = branch.in_series(limit, s, r, branch.offset(limit, r)).eta;
         branch.max(near).min(s)
     }
 }

@@ -285,18 +285,34 @@ impl Surface {
     /// No polarization behind a limit would be a sharp knee, at which Newton's method can step back
     /// and forth for ever: it bends over a thousandth of `r` instead.
     pub fn in_series(&self, s: f64, r: f64, guess_eta: f64) -> Series {
-        self.in_series_bent(s, r, guess_eta, KNEE)
+        self.in_series_bent(s, r, self.offset(r), guess_eta, KNEE)
     }
 
-    /// The same with another bend of a sharp knee, as a share of `r`.
-    pub(crate) fn in_series_bent(&self, s: f64, r: f64, guess_eta: f64, bend: f64) -> Series {
+    /// What of a law in series with `r` is the same for all `s`.
+    pub(crate) fn offset(&self, r: f64) -> f64 {
+        match &self.curve {
+            Shape::Anodic(tafel) | Shape::Cathodic(tafel) => tafel.offset(self.limit, r),
+            _ => 0.0,
+        }
+    }
+
+    /// The same with another bend of a sharp knee, as a share of `r`, and the [`offset`](Self::offset) of
+    /// `r` known.
+    pub(crate) fn in_series_bent(
+        &self,
+        s: f64,
+        r: f64,
+        offset: f64,
+        guess_eta: f64,
+        bend: f64,
+    ) -> Series {
         match &self.curve {
             Shape::Ideal if self.limit == f64::INFINITY => linear::in_series(0.0, self.limit, s, r),
             Shape::Ideal => linear::in_series(bend * r, self.limit, s, r),
             Shape::Linear(resistance) => linear::in_series(*resistance, self.limit, s, r),
-            Shape::Anodic(tafel) => tafel.in_series(self.limit, s, r),
+            Shape::Anodic(tafel) => tafel.in_series(self.limit, s, r, offset),
             Shape::Cathodic(tafel) => {
-                let m = tafel.in_series(self.limit, -s, r);
+                let m = tafel.in_series(self.limit, -s, r, offset);
                 Series { j: -m.j, eta: -m.eta, ..m }
             }
             Shape::TwoSided(law) => law.in_series(self.limit, s, r, guess_eta),

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use super::basis::{NODES, PAIRS, middle, pair, stiffness};
+use super::basis::{NODES, PAIRS, full, middle, stiffness};
 use super::boundary::{Boundary, InterfacePoint};
 use super::elements::Elements;
 use super::ghost::{Lie, Roots};
@@ -148,7 +148,7 @@ impl System {
             match energy {
                 Energy::Whole(breadth) => elements.push_whole(&map, *breadth),
                 Energy::Cut(k) => {
-                    elements.push(&map, |a, b| k[pair(a, b)]);
+                    elements.push(&map, &full(k));
                     if let Some(m) = metal.next_if(|m| m.piece == p) {
                         let mut map = map.clone();
                         map.trace(boundary.points[m.first..m.end].iter().map(|q| &q.m));
@@ -164,7 +164,7 @@ impl System {
         }
         for (pieces, k) in borders {
             map.set(&numbering, pieces);
-            elements.push(&map, |a, b| k[a][b]);
+            elements.push(&map, k);
         }
         let constant = elements.sum(numbering.unknowns);
         metal_maps.iter_mut().for_each(|map| map.locate(&constant));

@@ -230,6 +230,19 @@ pub(crate) fn volume(piece: &Piece, b: [f64; 2]) -> f64 {
     (b[0] * piece.fraction + b[1] * moment).max(0.0)
 }
 
+/// A symmetric matrix in full, from its upper triangle by rows.
+pub(crate) fn full(upper: &[f64; PAIRS]) -> [[f64; NODES]; NODES] {
+    let mut out = [[0.0; NODES]; NODES];
+    let mut rest = upper.iter();
+    for a in 0..NODES {
+        for (b, v) in (a..NODES).zip(&mut rest) {
+            out[a][b] = *v;
+            out[b][a] = *v;
+        }
+    }
+    out
+}
+
 /// Index of entry (a, b) in an upper triangle by rows.
 pub(crate) fn pair(a: usize, b: usize) -> usize {
     let (a, b) = if a <= b { (a, b) } else { (b, a) };

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hash, Hasher};
 
-use super::basis::{NODES, pair, whole_stiffness_in};
+use super::basis::{NODES, full, whole_stiffness_in};
 use super::ghost::{Lie, penalty};
 use super::linear::Symmetric;
 use super::map::Map;
@@ -55,27 +55,30 @@ enum Kind {
 impl Shape {
     fn new(kind: Kind, map: &Map) -> Self {
         let (start, terms) = map.pattern();
-        let condensed = |entry: &dyn Fn(usize, usize) -> f64| {
-            let m = map.unknowns.len();
-            let mut upper = Vec::new();
-            map.condense(entry, &mut upper);
-            let at = |a: usize, b: usize| upper[place(m, a.min(b), a.max(b))];
-            (0..m * m).map(|i| at(i / m, i % m)).collect::<Vec<f64>>()
-        };
-        let whole = |breadth| {
-            let k = whole_stiffness_in(breadth);
-            condensed(&|a, b| k[pair(a, b)])
-        };
+        let whole = |breadth| condensed(map, &full(&whole_stiffness_in(breadth)));
         let matrices = match kind {
             Kind::Whole => [whole([1.0, 0.0]), Vec::new()],
             Kind::Graded => [whole([1.0, 0.0]), whole([0.0, 1.0])],
-            Kind::Ghost(lie) => {
-                let k = penalty(lie);
-                [condensed(&|a, b| k[a][b]), Vec::new()]
-            }
+            Kind::Ghost(lie) => [condensed(map, &penalty(lie)), Vec::new()],
         };
         Self { kind, start: start.to_vec(), terms: terms.to_vec(), matrices }
     }
+}
+
+/// The matrix of an element over its unknowns, row by row.
+fn condensed<const N: usize>(map: &Map, k: &[[f64; N]; N]) -> Vec<f64> {
+    let m = map.unknowns.len();
+    let mut upper = Vec::with_capacity(m * (m + 1) / 2);
+    map.condense(k, &mut upper);
+    let mut out = vec![0.0; m * m];
+    let mut rest = upper.iter();
+    for a in 0..m {
+        for (b, v) in (a..m).zip(&mut rest) {
+            out[a * m + b] = *v;
+            out[b * m + a] = *v;
+        }
+    }
+    out
 }
 
 /// Where entry (a, b), a ≤ b, stands in an upper triangle by rows.
@@ -126,10 +129,10 @@ impl Elements {
     }
 
     /// Adds a matrix over the nodes of a map.
-    pub(super) fn push(&mut self, map: &Map, entry: impl Fn(usize, usize) -> f64) {
+    pub(super) fn push<const N: usize>(&mut self, map: &Map, k: &[[f64; N]; N]) {
         self.unknowns.extend_from_slice(&map.unknowns);
         self.form.push(Form::Stored(self.entries.len() as u32));
-        map.condense(entry, &mut self.entries);
+        map.condense(k, &mut self.entries);
         self.start.push(self.unknowns.len() as u32);
     }
 

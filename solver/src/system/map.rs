@@ -59,6 +59,8 @@ impl Map {
 
     /// Looks up where the pairs of unknowns stand in a matrix that holds them all.
     pub(super) fn locate(&mut self, matrix: &Symmetric) {
+        let m = self.unknowns.len();
+        self.positions.reserve_exact(m * (m + 1) / 2);
         for (a, &i) in self.unknowns.iter().enumerate() {
             self.positions.extend(self.unknowns[a..].iter().filter_map(|&j| matrix.position(i, j)));
         }
@@ -72,12 +74,12 @@ impl Map {
         &self.terms[self.start[node] as usize..self.start[node + 1] as usize]
     }
 
-    /// Tᵀ K T for a symmetric K over the nodes, given by `entry`: its upper triangle by rows is
-    /// added to the end of `out`.
-    pub(super) fn condense(&self, entry: impl Fn(usize, usize) -> f64, out: &mut Vec<f64>) {
+    /// Tᵀ K T for a symmetric K over the nodes, given by its rows: its upper triangle by rows is added to
+    /// the end of `out`.
+    pub(super) fn condense<const N: usize>(&self, k: &[[f64; N]; N], out: &mut Vec<f64>) {
         let m = self.unknowns.len();
         if self.is_plain() {
-            out.extend((0..m).flat_map(|a| (a..m).map(move |b| (a, b))).map(|(a, b)| entry(a, b)));
+            k.iter().enumerate().for_each(|(a, row)| out.extend_from_slice(&row[a..]));
             return;
         }
         let first = out.len();
@@ -92,12 +94,11 @@ impl Map {
                 spare.as_mut_slice()
             }
         };
-        let nodes = self.start.len() - 1;
-        for a in 0..nodes {
+        for (a, row) in k.iter().enumerate() {
             half.fill(0.0);
-            for b in 0..nodes {
-                let k = entry(a, b);
-                self.terms(b).iter().for_each(|&(j, c)| half[j as usize] += k * c);
+            for (range, k) in self.start.windows(2).zip(row) {
+                let terms = &self.terms[range[0] as usize..range[1] as usize];
+                terms.iter().for_each(|&(j, c)| half[j as usize] += k * c);
             }
             for &(i, c) in self.terms(a) {
                 let i = i as usize;
@@ -135,8 +136,9 @@ impl Map {
     }
 
     /// Takes the traces of boundary points, given over the nodes of one piece.
-    pub(super) fn trace<'a>(&mut self, points: impl Iterator<Item = &'a [f64; NODES]>) {
+    pub(super) fn trace<'a>(&mut self, points: impl ExactSizeIterator<Item = &'a [f64; NODES]>) {
         let m = self.unknowns.len();
+        self.traces.reserve_exact(m * points.len());
         for at_nodes in points {
             if self.is_plain() {
                 self.traces.extend_from_slice(at_nodes);
