@@ -119,19 +119,18 @@ impl Answer {
         (self.mesh.first[leaf]..self.mesh.first[leaf + 1]).find(inside)
     }
 
-    /// Potentials at the nodes of a cell, V, where this answer has the same cell and one piece of
+    /// The piece that fills a cell of a lattice, where this answer has the same cell and one piece of
     /// bath in it.
-    pub(crate) fn of_cell(
-        &self,
-        lattice: &Lattice,
-        cell: Cell,
-        material: u16,
-    ) -> Option<&[f64; NODES]> {
-        let places = self.places();
-        let leaf = places.index.get(cell).filter(|_| self.domain.lattice == *lattice)?;
+    pub(crate) fn piece_of(&self, lattice: &Lattice, cell: Cell, material: u16) -> Option<usize> {
+        let leaf = self.places().index.get(cell).filter(|_| self.domain.lattice == *lattice)?;
         let (first, end) = (self.mesh.first[leaf], self.mesh.first[leaf + 1]);
         let only = end == first + 1 && self.mesh.pieces[first].piece().material == material;
-        only.then(|| &places.nodal[first])
+        only.then_some(first)
+    }
+
+    /// Potentials at the nodes of a piece, V.
+    pub(crate) fn nodal(&self, piece: usize) -> &[f64; NODES] {
+        &self.places().nodal[piece]
     }
 
     /// What the polynomial of a piece says at a point in it or up to a cell beyond, V.

@@ -207,6 +207,10 @@ impl Level {
 /// The equations of both degrees and what to start them from.
 fn equations(problem: &Problem, mesh: &Arc<Mesh>, gamma: f64, before: Before) -> (Ready, Ready) {
     let cells = Cells::new(mesh, problem.domain(), gamma);
+    let sources = match before {
+        Before::Neighbour(n) => n.sources(problem, mesh),
+        Before::Nothing | Before::Grid(_) => Vec::new(),
+    };
     let start = |system: &System| match before {
         Before::Nothing => None,
         Before::Grid(b) => {
@@ -214,7 +218,7 @@ fn equations(problem: &Problem, mesh: &Arc<Mesh>, gamma: f64, before: Before) ->
             Some(state(system, u, b.solved.state.free.clone()))
         }
         Before::Neighbour(n) => {
-            let u = n.potentials(problem, mesh, &system.numbering);
+            let u = n.potentials(problem, &sources, &system.numbering);
             Some(state(system, u, n.free(problem)))
         }
     };

@@ -11,7 +11,7 @@ use shapes::{Point, Vec2};
 use crate::circuit::Source;
 use crate::domain::{Domain, TANK, Tag};
 use crate::field::Answer;
-use crate::grid::mesh::Mesh;
+use crate::grid::mesh::{Mesh, MeshPiece};
 use crate::grid::tree::Wanted;
 use crate::layout::{Layout, Role};
 use crate::level::Grid;
@@ -198,12 +198,9 @@ impl Neighbour {
         start::free_potentials(problem.layout, &problem.circuit, &problem.guess)
     }
 
-    /// Potentials of the same degree at the unknowns of another layout's mesh, V.
-    pub(crate) fn potentials(&self, problem: &Problem, mesh: &Mesh, to: &Numbering) -> Vec<f64> {
-        let answer = match to.degree {
-            Degree::One => &self.low,
-            Degree::Two => &self.answer,
-        };
+    /// For each piece of another layout's mesh where its potentials are read off, whatever the degree.
+    pub(crate) fn sources(&self, problem: &Problem, mesh: &Mesh) -> Vec<Place> {
+        let answer = &self.answer;
         let domain = problem.domain();
         let now = middles(problem.layout);
         let moved = |b: usize| match self.middles.get(b) {
@@ -211,9 +208,8 @@ impl Neighbour {
             _ => Vec2::ZERO,
         };
         let moves: Vec<Vec2> = (0..now.len()).map(moved).collect();
-        let place = |[x, y]: [f64; 2]| domain.lattice.metres([x as i64, y as i64]);
-        let mut out = vec![problem.guess.bath_v; to.unknowns];
-        for (p, piece) in mesh.pieces.iter().enumerate() {
+        let metres = |[x, y]: [f64; 2]| domain.lattice.metres([x as i64, y as i64]);
+        let source = |piece: &MeshPiece| {
             let owner = piece.piece().loops.iter().flatten().find_map(|c| {
                 let e = &domain.edges[c.edge? as usize];
                 (e.owner != TANK && e.tag != Tag::Interface).then_some(e.owner as usize)
@@ -221,27 +217,55 @@ impl Neighbour {
             let own = owner.map_or(Vec2::ZERO, |b| moves[b]);
             let material = piece.piece().material;
             if own == Vec2::ZERO
-                && let Some(values) = answer.of_cell(&domain.lattice, piece.cell, material)
+                && let Some(same) = answer.piece_of(&domain.lattice, piece.cell, material)
             {
-                set(to, p, values, &mut out);
-                continue;
+                return Place::Piece(same);
             }
             let (low, side) = (piece.cell.low(), piece.cell.ticks() as f64);
             let [x, y] = inner_point(piece.piece());
-            let inner = place([low[0] as f64 + x * side, low[1] as f64 + y * side]);
+            let inner = metres([low[0] as f64 + x * side, low[1] as f64 + y * side]);
             // where metal was, the bath beside the body that left
             let known = std::iter::once(&own)
                 .chain(&moves)
                 .find_map(|by| Some((answer.holder(inner + *by)?, *by)));
-            let Some((base, by)) = known else { continue };
-            let values: [f64; NODES] = std::array::from_fn(|k| {
-                let at = place(node(piece.cell, k)) + by;
-                answer.potential(answer.holder(at).unwrap_or(base), at)
-            });
-            set(to, p, &values, &mut out);
+            let Some((base, by)) = known else { return Place::Nowhere };
+            Place::Points(Box::new(std::array::from_fn(|k| {
+                let at = metres(node(piece.cell, k)) + by;
+                (answer.holder(at).unwrap_or(base), at)
+            })))
+        };
+        mesh.pieces.iter().map(source).collect()
+    }
+
+    /// Potentials of the same degree at the unknowns of another layout's mesh, V.
+    pub(crate) fn potentials(&self, problem: &Problem, from: &[Place], to: &Numbering) -> Vec<f64> {
+        let answer = match to.degree {
+            Degree::One => &self.low,
+            Degree::Two => &self.answer,
+        };
+        let mut out = vec![problem.guess.bath_v; to.unknowns];
+        for (p, from) in from.iter().enumerate() {
+            match from {
+                Place::Piece(piece) => set(to, p, answer.nodal(*piece), &mut out),
+                Place::Points(points) => {
+                    let values = points.map(|(piece, at)| answer.potential(piece, at));
+                    set(to, p, &values, &mut out);
+                }
+                Place::Nowhere => {}
+            }
         }
         out
     }
+}
+
+/// Where the potentials of a piece are read off in the neighbour's answers, which share a mesh.
+pub(crate) enum Place {
+    /// At the nodes of one of its pieces.
+    Piece(usize),
+    /// For each node in a piece, at a place, m.
+    Points(Box<[(usize, Point); NODES]>),
+    /// Nothing is known.
+    Nowhere,
 }
 
 fn roles(layout: &Layout) -> Vec<Role> {

@@ -37,8 +37,9 @@ const OFF_SCREEN: f64 = 16.0;
 /// A loop's length against the side that a bend on it is measured by, as corners are by theirs.
 const SIDES: f64 = 0.25;
 /// Where a part meets an insulator, against a part's own corner: polarization weakens this
-/// singularity less, and both degrees feel it alike, so that the estimate does not see it.
-const JUNCTION: f64 = 0.35;
+/// singularity less, and both degrees feel it alike, so that the estimate does not see it. With cells
+/// twice as large, strips flush with a wall had 92 % of their points covered at 1 %, now 96 %.
+const JUNCTION: f64 = 0.18;
 /// Cells beside a corner, as a share of the distance to it.
 const BESIDE: f64 = 0.5;
 /// Least cell at a corner without polarization, as a share of the shorter side.

@@ -359,7 +359,7 @@ impl Tree {
         let mut wholes: Vec<Arc<[Piece]>> = Vec::new();
         while let Some(i) = queue.pop() {
             for side in 0..4 {
-                for (j, half) in self.across_all(&index, i, side) {
+                for (j, half) in self.across_all(&index, i, side).into_iter().flatten() {
                     if self.leaves[j].pieces.is_none() {
                         let material = self.material_on(i, side, half);
                         let piece = match material {
@@ -384,21 +384,19 @@ impl Tree {
     }
 
     /// Every leaf across a side, with the half of leaf `i`'s side that it touches.
-    fn across_all(&self, index: &Index, i: usize, side: usize) -> Vec<(usize, [f64; 2])> {
+    fn across_all(&self, index: &Index, i: usize, side: usize) -> [Option<(usize, [f64; 2])>; 2] {
         let cell = self.leaves[i].cell;
         match index.across(cell, side) {
-            Neighbour::Same(j) | Neighbour::Coarser(j) => vec![(j, [0.0, 1.0])],
-            Neighbour::None => Vec::new(),
+            Neighbour::Same(j) | Neighbour::Coarser(j) => [Some((j, [0.0, 1.0])), None],
+            Neighbour::None => [None, None],
             Neighbour::Finer => {
                 let (dx, dy) = [(0, -1), (1, 0), (0, 1), (-1, 0)][side];
-                let Some(n) = cell.offset(dx, dy) else { return Vec::new() };
+                let Some(n) = cell.offset(dx, dy) else { return [None, None] };
                 let kids = n.children();
                 // the children of the neighbour that touch this side, low half first
                 let pick = [[2, 3], [0, 2], [0, 1], [1, 3]][side];
-                pick.iter()
-                    .zip([[0.0, 0.5], [0.5, 1.0]])
-                    .filter_map(|(&k, half)| index.get(kids[k]).map(|j| (j, half)))
-                    .collect()
+                let at = |k: usize, half| index.get(kids[k]).map(|j| (j, half));
+                [at(pick[0], [0.0, 0.5]), at(pick[1], [0.5, 1.0])]
             }
         }
     }

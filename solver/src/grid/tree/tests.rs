@@ -53,7 +53,7 @@ fn leaves_across_any_side_differ_by_at_most_one_level() {
     for (i, leaf) in tree.leaves.iter().enumerate() {
         for side in 0..4 {
             // two finer leaves are found only if they are exactly one level down
-            let found = tree.across_all(&index, i, side);
+            let found: Vec<_> = tree.across_all(&index, i, side).into_iter().flatten().collect();
             let expected = match index.across(leaf.cell, side) {
                 Neighbour::None => 0,
                 Neighbour::Finer => 2,

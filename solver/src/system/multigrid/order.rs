@@ -1,13 +1,13 @@
-//! The order in which unknowns are relaxed, and which of them together.
+//! The order in which unknowns are relaxed, and which of them together as well.
 
 use super::interpolation::Interpolation;
 
-/// First the unknowns that are relaxed one at a time, then those of patches.
+/// First the unknowns that are only relaxed one at a time, then those that patches hold too.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Order {
     /// The place of each unknown; empty if they stay where they are.
     place: Vec<u32>,
-    /// How many are relaxed one at a time.
+    /// How many are in no patch.
     pub(super) alone: usize,
     /// First member of each patch, and the end.
     start: Vec<u32>,
