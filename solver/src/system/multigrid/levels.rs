@@ -12,8 +12,7 @@ use crate::system::numbering::{Degree, Numbering};
 #[derive(Default)]
 pub(super) struct Levels {
     pub(super) steps: Vec<Interpolation>,
-    /// Of the finest level: unknowns that are tied together stiffly are relaxed together. On the others
-    /// each is relaxed alone.
+    /// Of the finest level: every unknown is relaxed alone; those tied together stiffly then together.
     pub(super) order: Order,
 }
 

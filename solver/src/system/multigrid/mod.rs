@@ -3,8 +3,8 @@
 //! Levels: the biquadratic unknowns; the bilinear ones on the same cells; then bilinear ones on
 //! coarser and coarser forests of merged cells, until few enough are left to factor. Every coarser
 //! matrix is Pᵀ A P, so that no level needs to know of boundary terms, ghost penalties or laws.
-//! Smoothing is symmetric Gauss-Seidel, on the finest level with exact solves where the matrix is
-//! stiff. Free potentials are unknowns of every level, beside the field's.
+//! Smoothing is symmetric Gauss-Seidel, on the finest level followed by exact solves where the matrix
+//! is stiff. Free potentials are unknowns of every level, beside the field's.
 //!
 //! Iterations grow neither with the number of unknowns nor with the depth of grading; where they do
 //! not converge in some tens, the caller falls back on a factorization.

@@ -1,22 +1,18 @@
-//! The order in which unknowns are relaxed, and which of them together.
-
-use std::ops::Range;
+//! The order in which unknowns are relaxed, and which of them together as well.
 
 use super::interpolation::Interpolation;
 
-/// First the unknowns that are relaxed one at a time, then those of patches.
+/// First the unknowns that are only relaxed one at a time, then those that patches hold too.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Order {
     /// The place of each unknown; empty if they stay where they are.
     place: Vec<u32>,
-    /// How many are relaxed one at a time.
+    /// How many are in no patch.
     pub(super) alone: usize,
     /// First member of each patch, and the end.
     start: Vec<u32>,
     /// Places of the unknowns of all patches.
     members: Vec<u32>,
-    /// First place of those that each patch is the first to hold, and the end.
-    own: Vec<u32>,
 }
 
 /// Largest patch: a piece with a dozen that lean on it. What is larger is relaxed one at a time.
@@ -27,7 +23,7 @@ impl Order {
     pub(super) fn new(count: usize, sets: &[Vec<u32>]) -> Self {
         const OPEN: u32 = u32::MAX;
         let mut place = vec![OPEN; count];
-        let (mut start, mut members, mut own) = (vec![0], Vec::new(), vec![0]);
+        let (mut start, mut members) = (vec![0], Vec::new());
         let mut next = 0;
         for set in sets.iter().filter(|s| s.len() <= LARGEST) {
             for &i in set {
@@ -39,7 +35,6 @@ impl Order {
                 members.push(*p);
             }
             start.push(members.len() as u32);
-            own.push(next);
         }
         let alone = count as u32 - next;
         let mut next = 0;
@@ -51,14 +46,14 @@ impl Order {
                 *p += alone;
             }
         }
-        members.iter_mut().chain(&mut own).for_each(|p| *p += alone);
+        members.iter_mut().for_each(|p| *p += alone);
         members.shrink_to_fit();
-        Self { place, alone: alone as usize, start, members, own }
+        Self { place, alone: alone as usize, start, members }
     }
 
     /// `count` unknowns, each relaxed alone.
     pub(super) fn plain(count: usize) -> Self {
-        Self { alone: count, start: vec![0], own: vec![0], ..Self::default() }
+        Self { alone: count, start: vec![0], ..Self::default() }
     }
 
     /// Where unknown `i` stands.
@@ -66,16 +61,14 @@ impl Order {
         self.place.get(i).map_or(i, |&p| p as usize)
     }
 
-    /// The places of each patch's unknowns, and of those that no patch before it holds.
-    pub(super) fn patches(&self) -> impl DoubleEndedIterator<Item = (&[u32], Range<usize>)> {
-        self.start.windows(2).zip(self.own.windows(2)).map(|(w, own)| {
-            (&self.members[w[0] as usize..w[1] as usize], own[0] as usize..own[1] as usize)
-        })
+    /// The places of each patch's unknowns.
+    pub(super) fn patches(&self) -> impl DoubleEndedIterator<Item = &[u32]> {
+        self.start.windows(2).map(|w| &self.members[w[0] as usize..w[1] as usize])
     }
 
     /// Memory held, bytes.
     pub(super) fn bytes(&self) -> usize {
-        4 * (self.place.len() + self.start.len() + self.members.len() + self.own.len())
+        4 * (self.place.len() + self.start.len() + self.members.len())
     }
 
     /// The rows of `step` in this order.

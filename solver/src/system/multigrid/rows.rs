@@ -4,11 +4,12 @@
 //! comes before it and spreads over the same row what goes back. Patches overlap, so their unknowns
 //! carry the residual along, and keep whole rows among themselves.
 
-use super::interpolation::Interpolation;
 use super::order::Order;
 use super::patches::{Patches, Scratch, packed};
 use crate::system::joint::Hessian;
 use crate::system::linear::{Symmetric, Triplets};
+
+mod product;
 
 /// The rows and what relaxes them.
 ///
@@ -28,6 +29,9 @@ pub(super) struct Rows {
     /// Sums of whole rows, until it is `ready`.
     sum: Vec<f64>,
 }
+
+/// Share of an entry that single precision may have cost on a few levels.
+const ROUNDED: f64 = 1e-6;
 
 /// Column and value.
 type Entry = (u32, f32);
@@ -113,59 +117,17 @@ impl Rows {
         Self { start, split, entries, diagonal, alone, patches: Patches::default(), sum }
     }
 
-    /// Pᵀ A P.
-    pub(super) fn galerkin(&self, p: &Interpolation) -> Self {
-        let mut sum = vec![0.0; p.coarse()];
-        p.restrict(&self.sum, &mut sum);
-        self.half_product(p).joined(sum)
-    }
-
-    /// Pᵀ S P for the S with A = S + Sᵀ, without its diagonal.
-    fn half_product(&self, p: &Interpolation) -> Half {
-        let back = p.transposed();
-        let n = p.coarse();
-        let mut out = Half { start: vec![0], column: Vec::new(), value: Vec::new() };
-        let mut mark = vec![u32::MAX; n];
-        let mut gathered = vec![0.0; n];
-        let mut seen: Vec<u32> = Vec::new();
-        for big in 0..n {
-            seen.clear();
-            mark[big] = big as u32;
-            let mut add = |j: usize, a: f64| {
-                for (c, w) in p.row(j) {
-                    if mark[c] == big as u32 {
-                        gathered[c] += a * w;
-                    } else {
-                        mark[c] = big as u32;
-                        gathered[c] = a * w;
-                        seen.push(c as u32);
-                    }
-                }
-            };
-            for (i, w) in back.row(big) {
-                for &(j, a) in self.row(i).iter().filter(|(j, _)| (*j as usize) < i) {
-                    add(j as usize, w * f64::from(a));
-                }
-                add(i, 0.5 * w * self.diagonal[i]);
-            }
-            out.column.extend_from_slice(&seen);
-            out.value.extend(seen.iter().map(|&c| gathered[c as usize]));
-            out.start.push(out.column.len() as u32);
-        }
-        out
-    }
-
     /// Makes it ready for sweeps; `None` if something in it is not positive definite.
     pub(super) fn ready(mut self, order: &Order) -> Option<Self> {
         self.sum = Vec::new();
         if !self.diagonal.iter().all(|d| *d > 0.0) {
             return None;
         }
-        let entries = order.patches().map(|(m, _)| packed(m.len())).sum();
+        let entries = order.patches().map(|m| packed(m.len())).sum();
         let mut patches = Patches::with_capacity(entries);
         let mut slot = vec![u32::MAX; self.size() - self.alone];
         let mut block = Vec::new();
-        for (members, _) in order.patches() {
+        for members in order.patches() {
             for (k, &i) in members.iter().enumerate() {
                 slot[i as usize - self.alone] = k as u32;
             }
@@ -200,15 +162,23 @@ impl Rows {
             spread(row, xi, r);
         }
         x[self.alone..].fill(0.0);
+        for i in self.alone..self.size() {
+            let (outer, inner) = self.halves(i);
+            // what is left once those before have spread what they found
+            let left = r[i] - gather(outer, x);
+            x[i] = left / self.diagonal[i];
+            r[i] = 0.0;
+            spread(inner, x[i], r);
+        }
         let mut scratch = Scratch::default();
         let mut rest = self.patches.inverses();
-        for (members, first) in order.patches() {
-            for i in first {
-                r[i] -= gather(self.halves(i).0, x);
-            }
+        for members in order.patches() {
             let inverse;
             (inverse, rest) = rest.split_at(packed(members.len()));
             self.relax(members, inverse, &mut scratch, r, x);
+        }
+        for (i, x) in x.iter().enumerate().skip(self.alone) {
+            spread(self.halves(i).0, *x, r);
         }
     }
 
@@ -217,14 +187,20 @@ impl Rows {
     pub(super) fn backward(&self, order: &Order, r: &mut [f64], y: &mut [f64]) {
         for i in self.alone..self.size() {
             r[i] -= gather(self.row(i), y) + self.diagonal[i] * y[i];
-            spread(self.halves(i).0, y[i], r);
         }
         let mut scratch = Scratch::default();
         let mut rest = self.patches.inverses();
-        for (members, _) in order.patches().rev() {
+        for members in order.patches().rev() {
             let inverse;
             (rest, inverse) = rest.split_at(rest.len() - packed(members.len()));
             self.relax(members, inverse, &mut scratch, r, y);
+        }
+        for i in (self.alone..self.size()).rev() {
+            let (outer, inner) = self.halves(i);
+            let more = r[i] / self.diagonal[i];
+            y[i] += more;
+            spread(inner, more, r);
+            spread(outer, y[i], r);
         }
         for i in (0..self.alone).rev() {
             let row = self.row(i);
@@ -234,7 +210,7 @@ impl Rows {
         }
     }
 
-    /// Solves a patch exactly; the residual follows.
+    /// Solves a patch exactly; the residual of all that is in patches follows.
     fn relax(
         &self,
         members: &[u32],
@@ -251,17 +227,25 @@ impl Rows {
             let (i, c) = (i as usize, f64::from(*c));
             x[i] += c;
             r[i] -= self.diagonal[i] * c;
-            spread(self.row(i), c, r);
+            spread(self.halves(i).1, c, r);
         }
     }
 
     /// As a matrix to factor, of a level without patches.
+    ///
+    /// A finer level may not tell two of its unknowns apart: then it is singular, and the rounding
+    /// of its entries would make it indefinite. Every tie gains what rounding may have taken, which
+    /// leaves a common potential as it is.
     pub(super) fn symmetric(&self) -> Symmetric {
-        let mut triplets = Triplets::with_capacity(self.entries.len() + self.size());
+        let mut triplets = Triplets::with_capacity(3 * self.entries.len() + self.size());
         for (i, d) in self.diagonal.iter().enumerate() {
             triplets.push(i as u32, i as u32, *d);
             for &(j, a) in self.row(i) {
-                triplets.push(i as u32, j, f64::from(a));
+                let a = f64::from(a);
+                let gain = ROUNDED * a.abs();
+                triplets.push(i as u32, j, a - gain);
+                triplets.push(i as u32, i as u32, gain);
+                triplets.push(j, j, gain);
             }
         }
         Symmetric::new(self.size(), &triplets)
@@ -291,70 +275,32 @@ fn spread(part: &[Entry], by: f64, out: &mut [f64]) {
     }
 }
 
-/// A matrix by rows of which only the sum with its transpose is wanted, without diagonal.
-struct Half {
-    start: Vec<u32>,
-    column: Vec<u32>,
-    value: Vec<f64>,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::system::linear::Direct;
 
-impl Half {
-    fn row(&self, i: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
-        let range = self.start[i] as usize..self.start[i + 1] as usize;
-        self.column[range.clone()].iter().copied().zip(self.value[range].iter().copied())
-    }
-
-    /// The sum with its transpose, whose rows add up to `sum`.
-    fn joined(&self, sum: Vec<f64>) -> Rows {
-        let n = sum.len();
-        // what the rows above have for each
-        let mut from = vec![0u32; n + 1];
-        let above = |i: usize| self.row(i).filter(move |(j, _)| *j > i as u32);
-        for i in 0..n {
-            above(i).for_each(|(j, _)| from[j as usize + 1] += 1);
-        }
-        for i in 0..n {
-            from[i + 1] += from[i];
-        }
-        let mut fill = from.clone();
-        let mut turned = vec![(0u32, 0.0f64); from[n] as usize];
-        for i in 0..n {
-            for (j, v) in above(i) {
-                turned[fill[j as usize] as usize] = (i as u32, v);
-                fill[j as usize] += 1;
-            }
-        }
-        let (mut start, mut entries) = (vec![0u32], Vec::<Entry>::new());
-        let mut columns: Vec<u32> = Vec::new();
-        let mut diagonal = sum.clone();
-        let mut mark = vec![u32::MAX; n];
-        let mut gathered = vec![0.0; n];
-        for i in 0..n {
-            columns.clear();
-            let own = self.row(i).filter(|(j, _)| *j < i as u32);
-            let other = &turned[from[i] as usize..from[i + 1] as usize];
-            for (j, v) in own.chain(other.iter().copied()) {
-                let k = j as usize;
-                if mark[k] == i as u32 {
-                    gathered[k] += v;
-                } else {
-                    mark[k] = i as u32;
-                    gathered[k] = v;
-                    columns.push(j);
-                }
-            }
-            // what is found last in a sweep is best wanted last
-            columns.sort_unstable();
-            for &j in &columns {
-                let v = gathered[j as usize] as f32;
-                diagonal[i] -= f64::from(v);
-                diagonal[j as usize] -= f64::from(v);
-                entries.push((j, v));
-            }
-            start.push(entries.len() as u32);
-        }
-        entries.shrink_to_fit();
-        let patches = Patches::default();
-        Rows { start, split: Vec::new(), entries, diagonal, alone: n, patches, sum }
+    #[test]
+    fn a_level_with_unknowns_that_no_finer_one_tells_apart_is_factored() {
+        // the first two always occur together; rounding has taken 1e-8 of their diagonals
+        let (tie, other) = (0.4157f32, -0.31f32);
+        let own = f64::from(tie) * (1.0 - 1e-8);
+        let rows = Rows {
+            start: vec![0, 0, 1, 3],
+            split: Vec::new(),
+            entries: vec![(0, tie), (0, other), (1, other)],
+            diagonal: vec![own, own, 1.0],
+            alone: 3,
+            patches: Patches::default(),
+            sum: Vec::new(),
+        };
+        let matrix = rows.symmetric();
+        let mut direct = Direct::new(&matrix).unwrap();
+        direct.factor(&matrix).unwrap();
+        // consistent with A (a, b, c) = (a + b) tie + c other, (a + b) other + c
+        let x = direct
+            .solve(&[&[f64::from(tie + other), f64::from(tie + other), f64::from(other) + 1.0]])
+            .swap_remove(0);
+        assert!((x[0] + x[1] - 1.0).abs() < 1e-5 && (x[2] - 1.0).abs() < 1e-5, "{x:?}");
     }
 }
