@@ -232,15 +232,7 @@ pub(crate) fn volume(piece: &Piece, b: [f64; 2]) -> f64 {
 
 /// A symmetric matrix in full, from its upper triangle by rows.
 pub(crate) fn full(upper: &[f64; PAIRS]) -> [[f64; NODES]; NODES] {
-    let mut out = [[0.0; NODES]; NODES];
-    let mut rest = upper.iter();
-    for a in 0..NODES {
-        for (b, v) in (a..NODES).zip(&mut rest) {
-            out[a][b] = *v;
-            out[b][a] = *v;
-        }
-    }
-    out
+    std::array::from_fn(|a| std::array::from_fn(|b| upper[pair(a, b)]))
 }
 
 /// Index of entry (a, b) in an upper triangle by rows.
