@@ -21,6 +21,10 @@ const HAIR: f64 = 1e-11;
 /// How far beside a piece of the boundary it is asked whether the region is there, as such a share:
 /// well above a hair, well below anything a drawing shows.
 const ASIDE: f64 = 1e-8;
+/// Ends this many times as far apart belong together; where there are pieces as short, those that are
+/// closer.
+const JOINED: f64 = 20.0;
+const CLOSER: [f64; 4] = [5.0, 1.0, 0.2, 0.05];
 /// Pieces this small, as a share of the largest, are crumbs.
 const CRUMB: f64 = 0.01;
 /// A stretch farther than this many gaps from the outline is missed; a nook of 90° is at √2.
@@ -162,7 +166,9 @@ impl<'a> Region<'a> {
         if pieces.is_empty() {
             return Err(self.no_room());
         }
-        let closed = chains(pieces, 20.0 * ASIDE * self.size).map_err(|error| match error {
+        let joined = |near: f64| chains(pieces.clone(), near * ASIDE * self.size);
+        let closer = |why| CLOSER.into_iter().find_map(|near| joined(near).ok()).ok_or(why);
+        let closed = joined(JOINED).or_else(closer).map_err(|error| match error {
             DrawingError::Open { at, .. }
             | DrawingError::Branch { at, .. }
             | DrawingError::Duplicate { at } => FollowError::Tangled { at },
@@ -196,7 +202,11 @@ impl<'a> Region<'a> {
                 }
             }
         }
-        once(kept, 4.0 * aside)
+        // offsets of sides that meet at nearly no angle cross at nearly none: behind the crossing they
+        // are nearer to each other than what can be told apart, as far as this
+        let farthest = (self.by.gap + self.by.thickness).max(self.by.clearance);
+        let stub = 2.0 * (farthest * aside).sqrt();
+        trimmed(once(kept, 4.0 * aside), 4.0 * aside, stub)
     }
 
     /// Arc lengths at which each curve meets another.
@@ -368,6 +378,23 @@ fn once(pieces: Vec<Segment>, near: f64) -> Vec<Segment> {
         }
     }
     kept.into_iter().map(|(_, piece)| piece).collect()
+}
+
+/// The pieces without those no longer than `stub` of which an end meets nothing.
+fn trimmed(mut pieces: Vec<Segment>, near: f64, stub: f64) -> Vec<Segment> {
+    let ends = |s: &Segment| [s.start(), s.end()];
+    loop {
+        let meets = |k: usize, p: Point| {
+            let others = pieces.iter().enumerate().filter(|(j, _)| *j != k);
+            others.flat_map(|(_, s)| ends(s)).any(|q| (p - q).hypot() <= near)
+        };
+        let loose = |k: &usize| {
+            let piece = &pieces[*k];
+            piece.length() <= stub && ends(piece).into_iter().any(|p| !meets(*k, p))
+        };
+        let Some(k) = (0..pieces.len()).find(loose) else { return pieces };
+        pieces.remove(k);
+    }
 }
 
 /// The chain with neighbours of one line or one circle made one.

@@ -50,6 +50,25 @@ fn around_what_is_convex_the_area_is_that_of_steiner() {
     }
 }
 
+/// Offsets of two sides that meet at nearly no angle cross at nearly none.
+#[test]
+fn a_side_with_hardly_a_dent_is_followed() {
+    for k in 0..28 {
+        let dent = 1e-9 * 10f64.powf(0.25 * f64::from(k));
+        let points = [(0.0, 0.0), (47.0, 0.0), (47.0, 30.0), (21.0, 30.0 - dent), (0.0, 30.0)];
+        let body = Outline::polygon(&points.map(Point::from), 0.0).expect("a plate");
+        for gap in [0.5, 3.0, 12.0] {
+            let found = follow(&body, &around(0), Distances { gap, ..BY });
+            let found = found.unwrap_or_else(|e| panic!("dent {dent:e}, gap {gap}: {e}"));
+            assert_eq!(found.outline.loops().len(), 2, "dent {dent:e}, gap {gap}");
+            // Steiner's formula but for terms of the third order in the dent's angle
+            let steiner = body.perimeter() * 2.0 + PI * ((gap + 2.0).powi(2) - gap.powi(2));
+            let area = found.outline.area();
+            assert!((area / steiner - 1.0).abs() < 1e-7, "dent {dent:e}, gap {gap}: {area}");
+        }
+    }
+}
+
 #[test]
 fn in_a_bore_it_is_a_smaller_ring() {
     let tube = Outline::ring(Point::ORIGIN, 20.0, 12.0).expect("a tube");
