@@ -296,6 +296,11 @@ fn descend(
         }
         let near = best.as_ref().is_some_and(|(off, _)| *off <= BALANCED * now.traffic);
         if stalls >= if near { STUCK } else { PATIENT } {
+            let off = best.as_ref().map_or(off, |(off, _)| *off);
+            // currents that do not add up are no answer
+            if matches!(aim, Aim::Balance) && off > ADRIFT * now.traffic {
+                return Err(Stalled::Slow);
+            }
             return Ok((best.map_or(state, |(_, state)| state), step));
         }
         if let Some(blocked) = blocked(circuit, &state, &now) {
@@ -334,6 +339,8 @@ fn blocked(circuit: &Circuit, state: &State, now: &Slope) -> Option<Stalled> {
 const STUCK: usize = 5;
 /// The same where currents do not balance yet: hard limits can leave them so at a decrement of nothing.
 const PATIENT: usize = 25;
+/// Currents this far from balance, as a share of all that passes, are wrong.
+const ADRIFT: f64 = 1e-6;
 /// Currents balance as well as anybody asks, as a share of all that passes.
 const BALANCED: f64 = 1e-11;
 
