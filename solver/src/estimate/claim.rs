@@ -34,8 +34,7 @@ const ALWAYS: f64 = 0.1;
 /// it is wrong: where polarization holds the density it can be so a thousandfold, to no harm.
 const JUST_WRONG: f64 = 3.0;
 /// No stretch states less than this share of the accuracy asked for, relative to its density: a grid
-/// that happens to be better is known to be so by figures that may be small by chance. Random layouts,
-/// turned, differed by up to a seventh of the accuracy.
+/// that happens to be better is known to be so by figures that may be small by chance.
 const ASKED: f64 = 0.05;
 /// Bounds of cells over stretch.
 const CELLS: [f64; 2] = [0.1, 10.0];
