@@ -1,8 +1,6 @@
-//! How wrong the answer can be, from answers of lower degree and on coarser grids.
+//! How wrong the answer can be: its difference to a finer one or, where there is none yet, to the one
+//! of lower degree.
 
-mod claim;
-
-use self::claim::claims;
 use crate::layout::{Drive, Layout, Role};
 use crate::level::Level;
 use crate::loads::{Load, loads};
@@ -13,20 +11,18 @@ use crate::surface::SurfacePlan;
 /// Absolute errors of everything that is reported.
 #[derive(Debug, Clone)]
 pub(crate) struct Errors {
-    /// Of each stretch's mean current density, A/m², as stated.
+    /// Of each stretch's mean current density, A/m².
     pub(crate) stretches: Vec<f64>,
-    /// The same, pessimistic: says where to refine.
-    pub(crate) local: Vec<f64>,
     /// Of each body's current, A/m.
     pub(crate) bodies: Vec<f64>,
     /// Of each supply's current and voltages.
     pub(crate) supplies: Vec<Load>,
-    /// Relative errors on the work as stated.
-    pub(crate) stated: Relative,
-    /// Pessimistic ones, typical no less than stated: the accuracy is reached by these.
+    /// Relative errors on the work.
     pub(crate) work: Relative,
-    /// Pessimistic ones on anodes.
+    /// Relative errors on anodes.
     pub(crate) anodes: Relative,
+    /// True if they are against a finer answer.
+    pub(crate) measured: bool,
 }
 
 /// Relative errors over many stretches, tips left out.
@@ -54,134 +50,109 @@ const IDLE: f64 = 1e-3;
 /// Rounding of potentials, as a share of the mean density over all metal.
 const ROUNDING: f64 = 1e-9;
 
-/// Weight of the two-grid difference.
-const GRIDS: f64 = 1.0;
-/// Weight of the difference between degrees on the same grid.
+/// Stated error over the difference to the finer answer.
+///
+/// Halving all cells leaves a tenth of an error (median), a third at one point in four; where both are
+/// rounding there is no telling.
+const FINER: f64 = 2.0;
+/// The same over the difference to the answer of lower degree.
 const DEGREES: f64 = 0.25;
 /// Relative error of chords for curves, lattice and rounding together.
 const GEOMETRY: f64 = 3e-5;
-/// Where cells were halved: what is kept of the difference between degrees in case the two grids
-/// agree by luck. Each further grid that agrees makes that ten times less likely.
-const REST: f64 = 0.1;
-/// What is kept of an earlier figure where cells were halved for a stretch, but not those at it: these
-/// are fine enough, and what is wrong comes from elsewhere.
-const AFAR: f64 = 0.5;
 /// Neighbouring stretches that share an error each way: where a difference crosses zero it says
 /// nothing.
-const REACH: usize = 3;
+const REACH: usize = 2;
 
-/// Errors of `fine` from the same grid's bilinear answer, the coarser grid's biquadratic one, and the
-/// errors that the stretches had on that coarser grid; `left` is the share of these that what has been
-/// refined since can have left ([`goal`]).
+/// Share of a grid's error that an answer on halved cells may have itself.
+const REST: f64 = 0.15;
+
+/// Errors of `level` from its difference to a finer answer.
 ///
-/// No stretch is farther from the truth than that share of what it was, plus what it has moved since:
-/// what halving its cells has shown once stays known on grids that are refined elsewhere.
-pub(crate) fn errors(
+/// `then` are the errors of the grid from which the finer answer was found, if that is another one.
+pub(crate) fn measured(
     problem: &Problem,
     level: &Level,
-    before: Option<(&Level, &[f64])>,
-    left: &[f64],
+    finer: &Measured,
+    then: Option<&Errors>,
+) -> Errors {
+    errors(problem, level, (finer, FINER), then)
+}
+
+/// Errors of a first grid from its difference to its own answer of lower degree: a guess, mostly far
+/// too large. None on other grids.
+pub(crate) fn guess(problem: &Problem, level: &Level) -> Option<Errors> {
+    let low = &level.low.as_ref()?.measured;
+    Some(Errors { measured: false, ..errors(problem, level, (low, DEGREES), None) })
+}
+
+fn errors(
+    problem: &Problem,
+    level: &Level,
+    (other, weight): (&Measured, f64),
+    then: Option<&Errors>,
 ) -> Errors {
     let (layout, plan, lengths) = (problem.layout, &problem.plan, &problem.wet);
-    let (fine, low) = (&level.fine, &level.low);
-    let coarse = before.map(|(b, _)| &b.fine);
-    let (traffic, metal) = throughput(fine, lengths);
-    let raw: Vec<(f64, Option<f64>)> = (0..plan.stretches.len())
+    let now = &level.fine;
+    let (traffic, metal) = throughput(now, lengths);
+    let apart: Vec<f64> = (0..plan.stretches.len())
         .map(|i| {
-            if lengths[i] <= 0.0 {
-                return (0.0, None);
-            }
-            let density = |m: &Measured| m.stretches[i].current / lengths[i];
-            let degrees = (density(fine) - density(low)).abs();
-            let grids = coarse.map(|c| (density(fine) - density(c)).abs());
-            (degrees, grids)
+            let change = now.stretches[i].current - other.stretches[i].current;
+            if lengths[i] > 0.0 { (change / lengths[i]).abs() } else { 0.0 }
         })
         .collect();
-    let degrees = spread_out(plan, &raw.iter().map(|r| r.0).collect::<Vec<f64>>());
-    let grids = spread_out(plan, &raw.iter().map(|r| r.1.unwrap_or(0.0)).collect::<Vec<f64>>());
-    let stretches: Vec<f64> = (0..raw.len())
-        .map(|i| {
-            let size =
-                if lengths[i] > 0.0 { (fine.stretches[i].current / lengths[i]).abs() } else { 0.0 };
-            let found = figure(degrees[i], coarse.map(|_| grids[i]), left[i] <= REST, size)
-                + ROUNDING * traffic / metal;
-            before.map_or(found, |(_, then)| found.min(left[i] * then[i] + GRIDS * grids[i]))
-        })
-        .collect();
-    let difference = |f: &dyn Fn(&Measured) -> f64| {
-        let degrees = (f(fine) - f(low)).abs();
-        figure(degrees, coarse.map(|c| (f(fine) - f(c)).abs()), false, f(fine).abs())
+    let rest = |f: &dyn Fn(&Errors) -> f64| then.map_or(0.0, |then| REST * f(then));
+    let size = |i: usize| {
+        if lengths[i] > 0.0 { (now.stretches[i].current / lengths[i]).abs() } else { 0.0 }
     };
-    let body = |b: usize| difference(&|m| m.bodies[b]) + ROUNDING * traffic;
-    let bodies: Vec<f64> = (0..layout.bodies.len()).map(body).collect();
-    let [now, lower] = [fine, low].map(|m| loads(problem, m));
-    let earlier = coarse.map(|m| loads(problem, m));
-    let supplies = (0..now.len())
-        .map(|s| {
-            let error = |f: &dyn Fn(&Load) -> f64| {
-                let of = |all: &[Load]| f(&all[s]);
-                let degrees = (of(&now) - of(&lower)).abs();
-                let grids = earlier.as_ref().map(|c| (of(&now) - of(c)).abs());
-                figure(degrees, grids, false, of(&now).abs())
-            };
-            // what a supply holds is exact
-            let held = matches!(layout.supplies[s].drive, Drive::Voltage(_));
-            let rigid = held && layout.supplies[s].lead.si() == 0.0;
-            Load {
-                current: error(&|l| l.current),
-                terminals: if held { 0.0 } else { error(&|l| l.terminals) },
-                bath: if rigid { 0.0 } else { error(&|l| l.bath) },
-            }
+    let stretches: Vec<f64> = spread_out(plan, &apart)
+        .iter()
+        .enumerate()
+        .map(|(i, apart)| {
+            weight * apart
+                + GEOMETRY * size(i)
+                + ROUNDING * traffic / metal
+                + rest(&|t| t.stretches[i])
         })
         .collect();
-    let stated = claims(problem, fine, low, &grids);
-    let of = |errors: &[f64], on_anodes| {
-        Relative::of(&relative(layout, plan, lengths, fine, errors, on_anodes))
+    let of = |on_anodes| Relative::of(&relative(layout, plan, lengths, now, &stretches, on_anodes));
+    let work = of(false);
+    // a difference of currents may be small by chance; one that is held has none
+    let shared = |apart: f64, size: f64| {
+        let error = weight * apart + GEOMETRY * size;
+        if apart > HELD * size { error.max(CURRENTS * work.typical * size) } else { error }
     };
-    let (by_degrees, by_claims) = (of(&stretches, false), of(&stated, false));
-    // the two differences of a current may both be small by chance; one that is held has none
-    let shared = |(b, error): (usize, f64)| {
-        let size = fine.bodies[b].abs();
-        if error > HELD * size {
-            let typical = by_degrees.typical.max(TRUSTED * problem.accuracy);
-            error.max(CURRENTS * typical * size)
-        } else {
-            error
+    let bodies = now.bodies.iter().zip(&other.bodies);
+    let bodies = bodies.enumerate().map(|(k, (a, b))| {
+        shared((a - b).abs(), a.abs()) + ROUNDING * traffic + rest(&|t| t.bodies[k])
+    });
+    let supplies = loads(problem, now).into_iter().zip(loads(problem, other)).enumerate();
+    let supplies = supplies.map(|(s, (a, b))| {
+        let error = |f: &dyn Fn(&Load) -> f64| {
+            weight * (f(&a) - f(&b)).abs() + GEOMETRY * f(&a).abs() + rest(&|t| f(&t.supplies[s]))
+        };
+        // what a supply holds is exact
+        let held = matches!(layout.supplies[s].drive, Drive::Voltage(_));
+        let rigid = held && layout.supplies[s].lead.si() == 0.0;
+        Load {
+            current: error(&|l| l.current),
+            terminals: if held { 0.0 } else { error(&|l| l.terminals) },
+            bath: if rigid { 0.0 } else { error(&|l| l.bath) },
         }
-    };
-    let bodies = bodies.into_iter().enumerate().map(shared).collect();
+    });
     Errors {
-        bodies,
-        supplies,
-        stated: by_claims,
-        work: Relative {
-            typical: by_degrees.typical.max(by_claims.typical),
-            worst: by_degrees.worst,
-        },
-        anodes: of(&stretches, true),
-        stretches: stated,
-        local: stretches,
+        bodies: bodies.collect(),
+        supplies: supplies.collect(),
+        work,
+        anodes: of(true),
+        measured: true,
+        stretches,
     }
 }
 
 /// A body's current claims no less than this share of what 95 % of all stretches claim.
 const CURRENTS: f64 = 0.05;
-/// Nor less than that share of this much of the accuracy asked for: a grid that happens to be better
-/// than asked, the first one perhaps, is known to be so by two figures that may be small by chance.
-/// Random layouts, turned, differed by up to a seventh of the accuracy where they claimed a twentieth.
-const TRUSTED: f64 = 0.2;
 /// Differences below this share of a current are those of a current that is held.
 const HELD: f64 = 1e-8;
-
-/// One error figure: the larger of the two differences, each with its weight.
-///
-/// Where the cells at the stretch itself have been halved, the difference between the grids tells
-/// more than that between the degrees, which is far too large where the field is singular.
-fn figure(degrees: f64, grids: Option<f64>, halved: bool, size: f64) -> f64 {
-    let (degrees, grids) = (DEGREES * degrees, GRIDS * grids.unwrap_or(0.0));
-    let cap = if halved { grids + REST * degrees } else { f64::INFINITY };
-    degrees.min(cap).max(grids) + GEOMETRY * size
-}
 
 /// Largest raw error among a stretch and its neighbours on the same loop.
 fn spread_out(plan: &SurfacePlan, raw: &[f64]) -> Vec<f64> {
@@ -266,17 +237,15 @@ fn quantile(sorted: &[f64], q: f64) -> f64 {
 pub(crate) struct Wish {
     /// How much its density counts when cells are chosen for halving: ∂goal/∂density per m of surface.
     pub(crate) weight: f64,
-    /// How often cells at it should be halved because it is not yet good enough.
+    /// How often cells at it should be halved.
     pub(crate) halvings: u8,
     /// Cells at it this small or smaller are fine enough, m.
     pub(crate) enough: f64,
-    /// What its error may keep of what it is, going by what is refined for it.
-    pub(crate) left: f64,
 }
 
 impl Wish {
     /// Nothing: it is good enough.
-    const NOTHING: Self = Self { weight: 0.0, halvings: 0, enough: 0.0, left: 1.0 };
+    const NOTHING: Self = Self { weight: 0.0, halvings: 0, enough: 0.0 };
 }
 
 /// Cells at a stretch that are this share of it have done their part: what is still wrong there
@@ -286,47 +255,47 @@ const ENOUGH: f64 = 1.0 / 32.0;
 /// What is asked of the next grid for each stretch.
 ///
 /// Relative errors count; stretches with a larger estimated error count more.
-pub(crate) fn goal(
-    problem: &Problem,
-    level: &Level,
-    errors: &Errors,
-    accuracy: f64,
-    known: bool,
-) -> Vec<Wish> {
+pub(crate) fn goal(problem: &Problem, level: &Level, errors: &Errors, accuracy: f64) -> Vec<Wish> {
+    wishes(problem, level, |i, scale| {
+        let s = &problem.plan.stretches[i];
+        let error = errors.stretches[i] / scale / slack(problem.layout, s.body);
+        if s.tip || error < 0.5 * accuracy {
+            return (0.0, 0);
+        }
+        let far = errors.measured && error > FAR * accuracy;
+        let halvings = u8::from(error > accuracy) + u8::from(far);
+        (libm::sqrt(error), halvings)
+    })
+}
+
+/// What a finer answer is asked for: every stretch alike.
+pub(crate) fn every_stretch(problem: &Problem, level: &Level) -> Vec<Wish> {
+    wishes(problem, level, |_, _| (1.0, 1))
+}
+
+/// Wishes for relative errors: weight and halvings as `wish` says of a stretch and its density.
+fn wishes(problem: &Problem, level: &Level, wish: impl Fn(usize, f64) -> (f64, u8)) -> Vec<Wish> {
     let (plan, lengths, m) = (&problem.plan, &problem.wet, &level.fine);
     let means = mean_magnitudes(problem.layout, plan, lengths, m);
     plan.stretches
         .iter()
         .enumerate()
         .map(|(i, s)| {
-            if lengths[i] <= 0.0 || s.tip {
+            if lengths[i] <= 0.0 {
                 return Wish::NOTHING;
             }
             let density = (m.stretches[i].current / lengths[i]).abs();
             let scale = density.max(FLOOR * means[s.body]).max(f64::MIN_POSITIVE);
-            let relative = |error: f64| error / scale / slack(problem.layout, s.body);
-            let local = relative(errors.local[i]);
-            // what is stated can hold up the solve, too
-            let most = local.max(relative(errors.stretches[i]));
-            if most < 0.5 * accuracy {
-                return Wish::NOTHING;
-            }
-            let halvings = u8::from(local > accuracy) + u8::from(known && local > FAR * accuracy);
-            let enough = ENOUGH * problem.wet_m[i];
-            let left = match halvings {
-                0 => 1.0,
-                _ if m.stretches[i].cell <= enough => AFAR,
-                _ => REST,
-            };
+            let (weight, halvings) = wish(i, scale);
             // by length of outline, as errors are counted: near an axis there is hardly any surface
-            let weight = libm::sqrt(most) / scale * problem.wet_m[i] / lengths[i];
-            Wish { weight, halvings, enough, left }
+            let weight = weight / scale * problem.wet_m[i] / lengths[i];
+            Wish { weight, halvings, enough: ENOUGH * problem.wet_m[i] }
         })
         .collect()
 }
 
-/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice, once two
-/// grids have been compared; the first figure, from the degrees alone, is too pessimistic for it.
+/// Beyond this many times the accuracy asked for, cells at a stretch are halved twice, if its error is
+/// known from a finer answer.
 const FAR: f64 = 4.0;
 
 /// The accuracy asked for is that of the work; on anodes this many times as much will do.

@@ -8,7 +8,7 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::circuit::{Circuit, Source};
 use crate::measure::respond;
-use crate::newton::{Aim, Solved, Stalled, State, minimise};
+use crate::newton::{Aim, Solved, Stalled, State, linear_step, minimise};
 use crate::problem::Problem;
 use crate::system::assemble::System;
 use crate::system::joint::Joint;
@@ -37,6 +37,35 @@ pub(crate) fn at_supplies(
         [only] => one(problem, circuit, system, solved, aim, *only),
         several => many(problem, circuit, system, solved, aim, several),
     }
+}
+
+/// The linear answer to what is out of balance at `start`, supplies that hold a mean density adjusted by
+/// as much as that needs.
+pub(crate) fn one_step(
+    problem: &Problem,
+    system: &System,
+    start: State,
+    mut joint: Joint,
+) -> Result<(Circuit, Solved), Stalled> {
+    let mut circuit = problem.circuit.clone();
+    let mut state = linear_step(system, &circuit, start, &mut joint, false)?;
+    let supplies = problem.adjusted();
+    if supplies.is_empty() {
+        return Ok((circuit, Solved { state, steps: 1, joint }));
+    }
+    let groups: Vec<Vec<bool>> = supplies.iter().map(|&s| problem.parts_of(s)).collect();
+    let solved = Solved { state, steps: 1, joint };
+    let r = respond(system, &circuit, &solved, &groups, &supplies);
+    let target = |k: usize| problem.parts_target(supplies[k]).unwrap_or(0.0);
+    let short = DVector::from_fn(supplies.len(), |k, _| target(k) - r.currents[k]);
+    let slopes = DMatrix::from_fn(supplies.len(), supplies.len(), |a, b| r.slopes[a][b]);
+    let change = slopes.lu().solve(&short).ok_or(Stalled::Slow)?;
+    for (&s, change) in supplies.iter().zip(&change) {
+        circuit.deliver(s, circuit.delivered(s) + change);
+    }
+    joint = solved.joint;
+    state = linear_step(system, &circuit, solved.state, &mut joint, true)?;
+    Ok((circuit, Solved { state, steps: 2, joint }))
 }
 
 /// Minimises again from what has been solved; steps add up.

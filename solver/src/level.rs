@@ -1,8 +1,8 @@
-//! One grid solved: bilinear first, then biquadratic on the same cells.
+//! One grid solved: the first one bilinear, then biquadratic on the same cells; the others biquadratic
+//! from the coarser grid's answer.
 
 use std::sync::Arc;
 
-use crate::circuit::Circuit;
 use crate::domain::Domain;
 use crate::field::Answer;
 use crate::grid::mesh::Mesh;
@@ -44,10 +44,16 @@ pub(crate) struct Answers {
     pub(crate) solved: Solved,
     /// What the biquadratic answer says.
     pub(crate) fine: Measured,
-    /// What the bilinear answer says.
-    pub(crate) low: Measured,
-    low_system: Arc<System>,
-    low_solved: Solved,
+    /// The bilinear answer, on a first grid.
+    pub(crate) low: Option<Low>,
+}
+
+/// The answer of lower degree.
+pub(crate) struct Low {
+    system: Arc<System>,
+    solved: Solved,
+    /// What it says.
+    pub(crate) measured: Measured,
 }
 
 impl std::ops::Deref for Level {
@@ -61,9 +67,6 @@ impl std::ops::Deref for Level {
 /// What outlives the last grid.
 pub(crate) struct Remains {
     pub(crate) answer: Answer,
-    /// The answer of lower degree.
-    pub(crate) low: Answer,
-    pub(crate) free: Vec<f64>,
     pub(crate) measured: Measured,
 }
 
@@ -73,6 +76,22 @@ pub(crate) struct Grid {
     mesh: Arc<Mesh>,
     low: Ready,
     fine: Ready,
+}
+
+impl Grid {
+    /// The potentials, biquadratic and bilinear.
+    pub(crate) fn answers(&self, domain: &Arc<Domain>) -> [Answer; 2] {
+        [&self.fine, &self.low].map(|ready| {
+            let u = ready.start.as_ref().expect("a solved grid has its answer").u.clone();
+            let numbering = ready.system.numbering.clone();
+            Answer::new(domain, &self.tree, &self.mesh, numbering, u)
+        })
+    }
+
+    /// The free potentials, V.
+    pub(crate) fn free(&self) -> Vec<f64> {
+        self.fine.start.as_ref().expect("a solved grid has its answer").free.clone()
+    }
 }
 
 /// The equations of one degree, with the order of elimination and an answer once they are known.
@@ -119,7 +138,7 @@ impl Ready {
 impl Level {
     /// Newton steps of both degrees.
     pub(crate) fn steps(&self) -> usize {
-        self.low_solved.steps + self.solved.steps
+        self.low.as_ref().map_or(0, |low| low.solved.steps) + self.solved.steps
     }
 
     /// Factors the last Newton matrix anew; false if it is not positive definite.
@@ -134,40 +153,37 @@ impl Level {
 
     /// What solves the biquadratic equations, made anew.
     pub(crate) fn joint(&self, free: usize, method: Method) -> Result<Joint, NotPositive> {
-        let order = if method == Method::Multigrid {
-            Elimination::Unknown
-        } else {
-            let (low, fine) = (&self.low_system, &self.system.numbering);
-            let ranks = Order::new(&low.constant)?.ranks();
-            Elimination::Listed(fine.elimination(&low.numbering, &ranks))
+        let order = match &self.low {
+            Some(low) if method != Method::Multigrid => {
+                let ranks = Order::new(&low.system.constant)?.ranks();
+                let fine = &self.system.numbering;
+                Elimination::Listed(fine.elimination(&low.system.numbering, &ranks))
+            }
+            _ => Elimination::Unknown,
         };
         Joint::new(&self.system, free, method, order)
     }
 
-    /// What a layout of the same outlines can use again.
-    pub(crate) fn grid(&self) -> Grid {
-        Grid {
+    /// What layouts like this one can use again of a first grid.
+    pub(crate) fn grid(&self) -> Option<Grid> {
+        let low = self.low.as_ref()?;
+        Some(Grid {
             tree: Arc::clone(&self.tree),
             mesh: Arc::clone(&self.mesh),
-            low: Ready::of(&self.low_system, &self.low_solved),
+            low: Ready::of(&low.system, &low.solved),
             fine: Ready::of(&self.system, &self.solved),
-        }
+        })
     }
 
     /// What is kept of it once it is the last.
     pub(crate) fn keep(self, domain: &Arc<Domain>) -> Remains {
-        let Answers { system, solved, fine, low_system, low_solved, .. } = self.answers;
-        let numbering = |system: Arc<System>| match Arc::try_unwrap(system) {
+        let Answers { system, solved, fine, .. } = self.answers;
+        let numbering = match Arc::try_unwrap(system) {
             Ok(system) => system.numbering,
             Err(shared) => shared.numbering.clone(),
         };
-        let answer = |system, u| Answer::new(domain, &self.tree, &self.mesh, numbering(system), u);
-        Remains {
-            answer: answer(system, solved.state.u),
-            low: answer(low_system, low_solved.state.u),
-            free: solved.state.free,
-            measured: fine,
-        }
+        let answer = Answer::new(domain, &self.tree, &self.mesh, numbering, solved.state.u);
+        Remains { answer, measured: fine }
     }
 
     /// Solves on `tree`.
@@ -187,9 +203,8 @@ impl Level {
         // a matrix that is not positive definite wants thinner layers
         let mut gamma = GAMMA;
         loop {
-            let (low, fine) = equations(problem, &mesh, gamma, before);
-            let far = matches!(before, Before::Neighbour(_));
-            match both_degrees(problem, &low, &fine, far) {
+            let equations = Equations::new(problem, &mesh, gamma, before);
+            match equations.solve(problem) {
                 Ok(answers) => return Ok(Self { tree: Arc::new(tree), mesh, answers }),
                 Err(Stalled::NotPositive) if gamma > THINNEST => gamma *= 0.5,
                 Err(e) => return Err(e),
@@ -199,86 +214,88 @@ impl Level {
 
     /// Solves on a grid that is kept from a layout of the same outlines.
     pub(crate) fn again(problem: &mut Problem, grid: &Grid) -> Result<Self, Stalled> {
-        let answers = both_degrees(problem, &grid.low, &grid.fine, true)?;
+        let answers = both_degrees(problem, &grid.low, &grid.fine)?;
         Ok(Self { tree: Arc::clone(&grid.tree), mesh: Arc::clone(&grid.mesh), answers })
     }
 }
 
-/// The equations of both degrees and what to start them from.
-fn equations(problem: &Problem, mesh: &Arc<Mesh>, gamma: f64, before: Before) -> (Ready, Ready) {
-    let cells = Cells::new(mesh, problem.domain(), gamma);
-    let sources = match before {
-        Before::Neighbour(n) => n.sources(problem, mesh),
-        Before::Nothing | Before::Grid(_) => Vec::new(),
-    };
-    let start = |system: &System| match before {
-        Before::Nothing => None,
-        Before::Grid(b) => {
-            let u = transfer::finer(b, mesh, &system.numbering);
-            Some(state(system, u, b.solved.state.free.clone()))
-        }
-        Before::Neighbour(n) => {
-            let u = n.potentials(problem, &sources, &system.numbering);
-            Some(state(system, u, n.free(problem)))
-        }
-    };
-    let ready = |degree| {
-        let system = System::new(&cells, degree);
-        let start = start(&system);
-        Ready::new(system, start)
-    };
-    rayon::join(|| ready(Degree::One), || ready(Degree::Two))
+/// The equations of a grid, with what to start them from.
+enum Equations {
+    /// Of both degrees: the way to the answer is far.
+    Both(Box<[Ready; 2]>),
+    /// Of the higher degree, from the coarser grid's answer.
+    Near(Box<Ready>),
 }
 
-/// Bilinear, then biquadratic from it; or both side by side where both have a start near by.
-///
-/// From a start `far` away the way is gone at the lower degree, where steps are cheap, and the
-/// higher one takes the change over.
-fn both_degrees(
-    problem: &mut Problem,
-    low: &Ready,
-    fine: &Ready,
-    far: bool,
-) -> Result<Answers, Stalled> {
+impl Equations {
+    fn new(problem: &Problem, mesh: &Arc<Mesh>, gamma: f64, before: Before) -> Self {
+        let cells = Cells::new(mesh, problem.domain(), gamma);
+        if let Before::Grid(coarse) = before {
+            let system = System::new(&cells, Degree::Two);
+            let u = transfer::finer(coarse, mesh, &system.numbering);
+            let start = state(&system, u, coarse.solved.state.free.clone());
+            return Self::Near(Box::new(Ready::new(system, Some(start))));
+        }
+        let neighbour = match before {
+            Before::Neighbour(n) => Some((n, n.sources(problem, mesh))),
+            Before::Nothing | Before::Grid(_) => None,
+        };
+        let ready = |degree| {
+            let system = System::new(&cells, degree);
+            let start = neighbour.as_ref().map(|(n, sources)| {
+                let u = n.potentials(problem, sources, &system.numbering);
+                state(&system, u, n.free(problem))
+            });
+            Ready::new(system, start)
+        };
+        let (low, fine) = rayon::join(|| ready(Degree::One), || ready(Degree::Two));
+        Self::Both(Box::new([low, fine]))
+    }
+
+    fn solve(&self, problem: &mut Problem) -> Result<Answers, Stalled> {
+        let fine = match self {
+            Self::Both(equations) => return both_degrees(problem, &equations[0], &equations[1]),
+            Self::Near(fine) => fine,
+        };
+        let start = fine.start(problem).unwrap_or_else(|| cold(&fine.system, problem));
+        let joint = fine.joint(problem, None)?;
+        let mut circuit = problem.circuit.clone();
+        let system = &fine.system;
+        let solved = hold::at_supplies(problem, &mut circuit, system, start, joint, Aim::Balance)?;
+        problem.circuit = circuit;
+        Ok(Answers {
+            fine: measure(system, problem, &problem.circuit, &solved.state),
+            low: None,
+            system: Arc::clone(system),
+            solved,
+        })
+    }
+}
+
+/// Bilinear, then biquadratic from it: the way is gone at the lower degree, where steps are cheap, and
+/// the higher one takes the change over.
+fn both_degrees(problem: &mut Problem, low: &Ready, fine: &Ready) -> Result<Answers, Stalled> {
     let (low_system, system) = (&low.system, &fine.system);
-    let mut low_circuit = problem.circuit.clone();
     let mut circuit = problem.circuit.clone();
     let fixed: &Problem = problem;
-    let low_start = low.start(fixed).unwrap_or_else(|| cold(low_system, fixed));
-    let minimise = |system: &System, start, circuit: &mut Circuit, joint, aim| {
-        hold::at_supplies(fixed, circuit, system, start, joint, aim)
-    };
+    let low_start = low.start(fixed);
+    let start = fine.start(fixed).zip(low_start.clone());
+    let low_start = low_start.unwrap_or_else(|| cold(low_system, fixed));
     let low_joint = low.joint(fixed, None)?;
     let list = low_joint.order();
-    let joint = || fine.joint(fixed, list.as_ref().map(|order| (low_system.as_ref(), order)));
-    let (mut low_solved, solved) = match fine.start(fixed) {
-        Some(start) if !far => {
-            let (low, solved) = rayon::join(
-                || minimise(low_system, low_start, &mut low_circuit, low_joint, Aim::Start),
-                || minimise(system, start, &mut circuit, joint()?, Aim::Balance),
-            );
-            (low?, solved?)
-        }
-        start => {
-            let first = start.is_some().then(|| low_start.clone());
-            let (low_solved, joint) = rayon::join(
-                || minimise(low_system, low_start, &mut low_circuit, low_joint, Aim::Start),
-                joint,
-            );
-            let (low_solved, joint) = (low_solved?, joint?);
-            let start = risen(low_system, system, &low_solved.state, start.zip(first));
-            circuit.clone_from(&low_circuit);
-            let solved = minimise(system, start, &mut circuit, joint, Aim::Balance)?;
-            (low_solved, solved)
-        }
-    };
+    let (low_solved, joint) = rayon::join(
+        || hold::at_supplies(fixed, &mut circuit, low_system, low_start, low_joint, Aim::Start),
+        || fine.joint(fixed, list.as_ref().map(|order| (low_system.as_ref(), order))),
+    );
+    let (mut low_solved, joint) = (low_solved?, joint?);
+    let measured = measure(low_system, fixed, &circuit, &low_solved.state);
+    let start = risen(low_system, system, &low_solved.state, start);
+    let solved = hold::at_supplies(fixed, &mut circuit, system, start, joint, Aim::Balance)?;
     low_solved.joint.forget();
     problem.circuit = circuit;
     Ok(Answers {
         fine: measure(system, problem, &problem.circuit, &solved.state),
-        low: measure(low_system, problem, &low_circuit, &low_solved.state),
-        low_system: Arc::clone(low_system),
-        low_solved,
+        low: Some(Low { system: Arc::clone(low_system), solved: low_solved, measured }),
         system: Arc::clone(system),
         solved,
     })
@@ -301,9 +318,10 @@ fn risen(low: &System, system: &System, answer: &State, known: Option<(State, St
 }
 
 /// Thinnest layer that is tried before giving up.
-const THINNEST: f64 = 1e-5;
+pub(crate) const THINNEST: f64 = 1e-5;
 
-fn state(system: &System, u: Vec<f64>, free: Vec<f64>) -> State {
+/// Potentials `u` and `free` on `system`.
+pub(crate) fn state(system: &System, u: Vec<f64>, free: Vec<f64>) -> State {
     State { u, free, eta: vec![0.0; system.boundary.points.len()] }
 }
 

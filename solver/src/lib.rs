@@ -7,6 +7,7 @@ mod estimate;
 pub mod faraday;
 pub mod feature;
 pub mod field;
+mod finer;
 mod grid;
 mod hold;
 pub mod kinetics;

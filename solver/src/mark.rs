@@ -11,11 +11,9 @@ use crate::newton::Solved;
 use crate::system::assemble::System;
 use crate::system::basis::{NODES, PAIRS, pair, volume, whole_stiffness};
 
-/// Share of the indicator's sum that the marked cells carry.
-const BULK: f64 = 0.7;
-
-/// Marks leaves for halving, by what is wished for each stretch.
-pub(crate) fn mark(level: &Level, circuit: &Circuit, wishes: &[Wish]) -> Vec<u8> {
+/// Marks leaves for halving, by what is wished for each stretch: those that carry the share `bulk` of
+/// the indicator's sum, and those right at stretches that ask for it.
+pub(crate) fn mark(level: &Level, circuit: &Circuit, wishes: &[Wish], bulk: f64) -> Vec<u8> {
     let (system, solved) = (&level.system, &level.solved);
     let leaves = level.tree.leaves.len();
     let dual = dual(system, circuit, solved, wishes);
@@ -35,7 +33,7 @@ pub(crate) fn mark(level: &Level, circuit: &Circuit, wishes: &[Wish]) -> Vec<u8>
     let mut marked = vec![0; leaves];
     let mut sum = 0.0;
     for i in order {
-        if sum >= BULK * total {
+        if sum >= bulk * total {
             break;
         }
         sum += indicator[i];
@@ -114,6 +112,20 @@ fn energy(k: &[f64; PAIRS], v: &[f64; NODES]) -> f64 {
     sum.max(0.0)
 }
 
+/// For each leaf, true if there is metal in it and it is fine enough for every stretch there.
+pub(crate) fn fine_enough(level: &Level, wishes: &[Wish]) -> Vec<bool> {
+    let system = &level.system;
+    let mut enough: Vec<Option<bool>> = vec![None; level.tree.leaves.len()];
+    for piece in &system.boundary.metal {
+        let of = &system.mesh.pieces[piece.piece];
+        let side = system.domain.lattice.cell_m(of.cell.level);
+        let mut here = system.boundary.points[piece.first..piece.end].iter();
+        let fine = here.all(|q| side <= wishes[q.stretch as usize].enough);
+        enough[of.leaf] = Some(enough[of.leaf].unwrap_or(true) && fine);
+    }
+    enough.into_iter().map(|e| e.unwrap_or(false)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -121,7 +133,8 @@ mod tests {
     use crate::sample::two_blocks;
     use crate::solve::{Method, SolveSettings};
 
-    const NOTHING: Wish = Wish { weight: 0.0, halvings: 0, enough: 0.0, left: 1.0 };
+    const NOTHING: Wish = Wish { weight: 0.0, halvings: 0, enough: 0.0 };
+    const BULK: f64 = 0.7;
 
     fn at_nodes(f: impl Fn(f64, f64) -> f64) -> [f64; NODES] {
         std::array::from_fn(|k| f(0.5 * (k % 3) as f64, 0.5 * (k / 3) as f64))
@@ -162,7 +175,7 @@ mod tests {
         let n = problem.plan.stretches.len();
         let mut wishes = vec![NOTHING; n];
         wishes[n / 3].halvings = 2;
-        let marked = mark(&level, &problem.circuit, &wishes);
+        let marked = mark(&level, &problem.circuit, &wishes, BULK);
         let mut at_it = vec![false; marked.len()];
         for metal in &level.system.boundary.metal {
             let points = &level.system.boundary.points[metal.first..metal.end];
@@ -176,7 +189,7 @@ mod tests {
         }
         // cells that are small enough are left alone
         wishes[n / 3].enough = 1.0;
-        assert!(mark(&level, &problem.circuit, &wishes).iter().all(|m| *m == 0));
+        assert!(mark(&level, &problem.circuit, &wishes, BULK).iter().all(|m| *m == 0));
     }
 
     #[test]
@@ -187,7 +200,7 @@ mod tests {
         let mut wishes = vec![NOTHING; n];
         let wanted = n / 3;
         wishes[wanted].weight = 1.0;
-        let marked = mark(&level, &problem.circuit, &wishes);
+        let marked = mark(&level, &problem.circuit, &wishes, BULK);
         let count = marked.iter().filter(|m| **m > 0).count();
         assert!(count > 0 && count < marked.len() / 4, "{count} of {}", marked.len());
         let at = level.system.boundary.points.iter().find(|q| q.stretch as usize == wanted);

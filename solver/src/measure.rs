@@ -20,30 +20,12 @@ pub(crate) struct StretchSum {
     pub(crate) eta: f64,
     /// ∫ position, m².
     place: [f64; 2],
-    /// ∫ (current density by the law − by the slope of the potential)² over the surface.
-    mismatch: f64,
-    /// ∫ share of a wrong slope that reaches the current density, over the surface.
-    stiffness: f64,
-    /// Largest cell at it, m.
-    pub(crate) cell: f64,
 }
 
 impl StretchSum {
     /// Arc length of the middle of the wetted part.
     pub(crate) fn middle(&self, curve: &Loop) -> f64 {
         curve.nearest(Point::new(self.place[0] / self.length, self.place[1] / self.length)).0
-    }
-
-    /// Root mean square difference of the current density that the law gives and that of the
-    /// potential's slope, A/m².
-    pub(crate) fn mismatch(&self) -> f64 {
-        libm::sqrt(self.mismatch / self.surface)
-    }
-
-    /// How much of a wrong slope of the potential reaches the current density: 1 without
-    /// polarization, next to nothing where polarization holds the density.
-    pub(crate) fn stiffness(&self) -> f64 {
-        self.stiffness / self.surface
     }
 }
 
@@ -75,9 +57,6 @@ pub(crate) fn measure(
     let metal = circuit.at_rest(&state.free);
     for (piece, map) in system.boundary.metal.iter().zip(&system.metal_maps) {
         let u = map.gather(&state.u);
-        let of = &system.mesh.pieces[piece.piece];
-        let side = system.domain.lattice.cell_m(of.cell.level);
-        let kappa = system.domain.kappa[of.piece().material as usize];
         for (q, point) in (piece.first..).zip(&system.boundary.points[piece.first..piece.end]) {
             let sum = &mut out.stretches[point.stretch as usize];
             sum.length += point.length;
@@ -90,13 +69,6 @@ pub(crate) fn measure(
             let series = e.surface.in_series(s, point.series, state.eta[q]);
             sum.current -= point.weight * series.j;
             sum.eta += point.weight * series.eta;
-            let slope: f64 = point.g.iter().zip(&u).map(|(g, u)| g * u).sum();
-            let apart = series.j - slope / point.series;
-            sum.mismatch += point.weight * apart * apart;
-            // a potential wrong by a cell's height of the wrong slope, through the law
-            let ratio = side / kappa * e.surface.unlimited_slope(series.eta);
-            sum.stiffness += point.weight * if ratio < 1e12 { ratio / (1.0 + ratio) } else { 1.0 };
-            sum.cell = sum.cell.max(side);
             out.bodies[point.body as usize] -= point.weight * series.j;
         }
     }

@@ -216,6 +216,34 @@ pub(crate) fn minimise(
     Ok(solved((state, steps + more), joint))
 }
 
+/// One Newton step from `start`, without a line search: the linear answer to what is out of balance there.
+/// With `factored` the factor at hand serves.
+pub(crate) fn linear_step(
+    system: &System,
+    circuit: &Circuit,
+    start: State,
+    joint: &mut Joint,
+    factored: bool,
+) -> Result<State, Stalled> {
+    let energy = Energy { system, circuit, bend: KNEE, raised: 1.0 };
+    let mut state = start;
+    let mut product = vec![0.0; system.size()];
+    system.constant.exchange(&state.u, &mut product);
+    let now = slope(energy, &product, &mut state);
+    let down: Vec<f64> = now.field.iter().map(|x| -x).collect();
+    let down_free: Vec<f64> = now.free.iter().map(|x| -x).collect();
+    if !factored {
+        joint.refactor(|hessian| fill(system, circuit, &now, hessian))?;
+    }
+    let (p, p_free) = joint.solve(&down, &down_free, |energy| ROUGH * energy)?;
+    state.u.iter_mut().zip(&p).for_each(|(u, p)| *u += p);
+    state.free.iter_mut().zip(&p_free).for_each(|(v, p)| *v += p);
+    Ok(state)
+}
+
+/// Energy of the error that a linear step may leave, as a share of its own.
+const ROUGH: f64 = 1e-4;
+
 /// Bends of a knee on the way to a sharp one.
 const BENDS: [f64; 4] = [1.0, 0.1, 0.03, 0.008];
 

@@ -27,8 +27,6 @@ pub(crate) struct Problem<'a> {
     pub(crate) guess: Guess,
     pub(crate) wanted: Wanted,
     pub(crate) method: Method,
-    /// Accuracy asked for.
-    pub(crate) accuracy: f64,
     /// Surface of each stretch that current can reach, along the true curve: m² per m of depth in
     /// a planar section, m² in an axial one.
     pub(crate) wet: Vec<f64>,
@@ -90,20 +88,8 @@ impl<'a> Problem<'a> {
         let wiring = Wiring::new(layout);
         // multigrid knows potentials of one unknown each
         let method = if circuit.is_plain() { settings.method } else { Method::Direct };
-        let accuracy = settings.accuracy;
-        let mut problem = Self {
-            layout,
-            plan,
-            domain,
-            wiring,
-            circuit,
-            guess,
-            wanted,
-            method,
-            accuracy,
-            wet,
-            wet_m,
-        };
+        let mut problem =
+            Self { layout, plan, domain, wiring, circuit, guess, wanted, method, wet, wet_m };
         problem.check_limits()?;
         problem.first_currents();
         Ok((problem, tree, mesh))

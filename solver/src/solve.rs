@@ -9,15 +9,17 @@ use shapes::Point;
 
 use crate::estimate::{self, Errors};
 use crate::field::Field;
+use crate::finer;
 use crate::grid::fit::UNKNOWNS;
 use crate::layout::Layout;
-use crate::level::{Before, Level, Remains};
+use crate::level::{Before, Grid, Level, Remains};
 use crate::mark::mark;
+use crate::measure::Measured;
 use crate::newton::Stalled;
 use crate::problem::Problem;
 use crate::results::Parts;
 use crate::solution::{Solution, SolveStats};
-use crate::warm::{Kept, Neighbour};
+use crate::warm::Neighbour;
 
 /// How to solve.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -174,29 +176,23 @@ pub(crate) fn run(
     neighbour: Option<&Neighbour>,
     keep: bool,
     progress: &mut dyn FnMut(Progress),
-) -> Result<(Solution, Neighbour), SolveError> {
+) -> Result<(Solution, Option<Neighbour>), SolveError> {
     let (mut problem, mut tree, mesh) = Problem::new(layout, settings)?;
     if let Some(neighbour) = neighbour {
         neighbour.currents(&mut problem);
     }
     let mut mesh = Some(mesh);
-    let known = neighbour.map_or(&[][..], |n| n.grids_for(&problem));
+    let known = neighbour.and_then(|n| n.grid_for(&problem));
     let mut before: Option<Level> = None;
-    let mut left = vec![1.0; problem.plan.stretches.len()];
-    // of the grid before
-    let mut local: Option<Vec<f64>> = None;
-    let mut kept = Vec::new();
+    let mut first: Option<Grid> = None;
+    // a finer answer, and the errors of the grid that it was found from
+    let mut finer: Option<Measured> = None;
+    let mut then: Option<Errors> = None;
     let mut steps = 0;
     for grid in 1..=MAX_GRIDS {
-        let again = known.get(grid - 1).and_then(|k| {
-            let level = Level::again(&mut problem, &k.grid).ok()?;
-            Some((level, k.left.clone()))
-        });
-        let mut level = match again {
-            Some((level, of)) => {
-                left = of;
-                level
-            }
+        let again = known.filter(|_| grid == 1).and_then(|k| Level::again(&mut problem, k).ok());
+        let level = match again {
+            Some(level) => level,
             None => {
                 let start = match (&before, neighbour) {
                     (Some(level), _) => Before::Grid(level),
@@ -209,52 +205,71 @@ pub(crate) fn run(
             }
         };
         mesh = None;
-        if keep {
-            kept.push(Kept { grid: level.grid(), left: left.clone() });
+        if keep && grid == 1 {
+            first = level.grid();
         }
         steps += level.steps();
-        let earlier = before.as_ref().zip(local.as_deref());
-        let errors = estimate::errors(&problem, &level, earlier, &left);
-        local = Some(errors.local.clone());
         let unknowns = level.system.size();
+        let last = grid == MAX_GRIDS || unknowns > settings.max_unknowns;
+        let known = |finer: &Option<Measured>, then: Option<&Errors>| {
+            finer.as_ref().map(|finer| estimate::measured(&problem, &level, finer, then))
+        };
+        let good = |errors: &Errors| {
+            work_is_good(errors, settings.accuracy) && anodes_are_good(errors, settings.accuracy)
+        };
+        let mut found = known(&finer, then.as_ref());
+        if !found.as_ref().is_some_and(good) {
+            let guess = estimate::guess(&problem, &level);
+            let hopeless = |e: &Errors| e.work.typical > HOPELESS * settings.accuracy;
+            if last || !guess.as_ref().is_some_and(hopeless) {
+                finer = finer::measured(&problem, &level).ok();
+                found = known(&finer, None).or(found);
+            }
+            // where no finer answer can be had a guess has to do
+            found = found.or(guess);
+        }
+        let Some(errors) = found.or(then.take()) else {
+            return Err(SolveError::NotConverged { grid, steps });
+        };
         let (estimated_error, iterations) = (errors.work.typical, level.solved.joint.iterations());
         progress(Progress { grid, unknowns, estimated_error, iterations });
-        let met = good_enough(&errors, settings.accuracy);
+        let met = work_is_good(&errors, settings.accuracy);
         // what to say when the budget is spent
-        let spent = |level: Level, kept: Vec<Kept>| match work_is_good(&errors, settings.accuracy) {
-            true => Ok(finish(&problem, level, &errors, (grid, steps), true, kept)),
+        let spent = |level: Level, first| match met {
+            true => Ok(finish(&problem, level, &errors, (grid, steps), true, first)),
             false => Err(SolveError::TooLarge {
                 asked: settings.accuracy,
                 max_unknowns: settings.max_unknowns,
                 reached: reached(&errors),
             }),
         };
-        if met || grid == MAX_GRIDS {
-            let met = met || work_is_good(&errors, settings.accuracy);
-            return Ok(finish(&problem, level, &errors, (grid, steps), met, kept));
+        if good(&errors) || grid == MAX_GRIDS {
+            return Ok(finish(&problem, level, &errors, (grid, steps), met, first));
         }
         if unknowns > settings.max_unknowns {
-            return spent(level, kept);
+            return spent(level, first);
         }
-        if known.len() > grid {
-            level.forget();
-            before = Some(level);
-            continue;
-        }
-        let compared = before.is_some();
-        let wishes = estimate::goal(&problem, &level, &errors, settings.accuracy, compared);
-        let marked = mark(&level, &problem.circuit, &wishes);
+        let wishes = estimate::goal(&problem, &level, &errors, settings.accuracy);
+        let marked = mark(&level, &problem.circuit, &wishes, BULK);
         tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
         // a grid that is sure to exceed the budget is not solved: memory stays bounded
         if tree.leaves.len() as f64 * UNKNOWNS > SLACK * settings.max_unknowns as f64 {
-            return spent(level, kept);
+            return spent(level, first);
         }
+        then = Some(errors);
+        let mut level = level;
         level.forget();
         before = Some(level);
-        left = wishes.iter().map(|w| w.left).collect();
     }
     Err(SolveError::NotConverged { grid: MAX_GRIDS, steps })
 }
+
+/// Share of the errors of all stretches that are not good enough, as cells contribute to them, that
+/// halved cells carry.
+pub(crate) const BULK: f64 = 0.7;
+
+/// No finer answer is asked about a grid whose guessed error is this many times what is allowed.
+const HOPELESS: f64 = 8.0;
 
 /// How far beyond the budget a grid must look to be refused unsolved: unknowns are foretold from
 /// the number of cells.
@@ -297,9 +312,8 @@ fn work_is_good(errors: &Errors, accuracy: f64) -> bool {
 }
 
 /// True if anodes are, too, as long as the budget lasts.
-fn good_enough(errors: &Errors, accuracy: f64) -> bool {
-    let anodes = errors.anodes.typical.max(errors.anodes.worst / WORST);
-    work_is_good(errors, accuracy) && anodes <= estimate::ANODES * accuracy
+fn anodes_are_good(errors: &Errors, accuracy: f64) -> bool {
+    errors.anodes.typical.max(errors.anodes.worst / WORST) <= estimate::ANODES * accuracy
 }
 
 /// The accuracy that a grid has reached on the work.
@@ -313,8 +327,8 @@ fn finish(
     errors: &Errors,
     (grids, newton_steps): (usize, usize),
     accuracy_met: bool,
-    kept: Vec<Kept>,
-) -> (Solution, Neighbour) {
+    first: Option<Grid>,
+) -> (Solution, Option<Neighbour>) {
     let domain = problem.domain();
     let levels = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
     let stats = SolveStats {
@@ -324,13 +338,12 @@ fn finish(
         grids,
         levels: usize::from(levels),
         finest_cell_m: domain.lattice.cell_m(levels),
-        estimated_error: errors.stated.typical,
-        worst_error: errors.stated.worst,
+        estimated_error: errors.work.typical,
+        worst_error: errors.work.worst,
         accuracy_met,
     };
-    let Remains { answer, low, free, measured } = level.keep(domain);
-    let answer = Arc::new(answer);
-    let field = Field::new(&answer);
+    let Remains { answer, measured } = level.keep(domain);
+    let field = Field::new(&Arc::new(answer));
     let solution = Parts { problem, measured: &measured, errors, field, stats }.solution();
-    (solution, Neighbour::new(problem, answer, free, low, kept))
+    (solution, first.map(|grid| Neighbour::new(problem, grid)))
 }

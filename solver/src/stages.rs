@@ -7,6 +7,7 @@ mod linear;
 use std::sync::Arc;
 
 use crate::estimate;
+use crate::finer;
 use crate::grid::mesh::Mesh;
 use crate::grid::tree::Tree;
 use crate::layout::Layout;
@@ -57,8 +58,9 @@ impl<'a> FirstGrid<'a> {
 
     /// Estimated relative error of the local density on the work.
     pub fn estimate(&self, solved: &SolvedGrid) -> f64 {
-        let left = vec![1.0; self.problem.plan.stretches.len()];
-        estimate::errors(&self.problem, &solved.0, None, &left).stated.typical
+        let finer = finer::measured(&self.problem, &solved.0).ok();
+        let errors = finer.map(|f| estimate::measured(&self.problem, &solved.0, &f, None));
+        errors.or(estimate::guess(&self.problem, &solved.0)).map_or(f64::NAN, |e| e.work.typical)
     }
 }
 

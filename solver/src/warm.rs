@@ -83,6 +83,7 @@ pub fn solve_warm(
 ) -> Result<(Solution, Warm), SolveError> {
     let neighbour = warm.map(|w| w.0.as_ref());
     let (solution, kept) = run(layout, settings, neighbour, true, &mut |_| {})?;
+    let kept = kept.expect("the first grid was to be kept, and it is solved in both degrees");
     Ok((solution, Warm(Arc::new(kept))))
 }
 
@@ -107,7 +108,8 @@ pub fn solve_from(
 /// The answer of another layout.
 #[derive(Debug)]
 pub(crate) struct Neighbour {
-    answer: Arc<Answer>,
+    /// On its first grid, which is that of layouts alike as well.
+    answer: Answer,
     /// That of lower degree.
     low: Answer,
     free: Vec<f64>,
@@ -120,30 +122,19 @@ pub(crate) struct Neighbour {
     wiring: Wiring,
     roles: Vec<Role>,
     wanted: Wanted,
-    grids: Vec<Kept>,
+    first: Grid,
 }
 
-/// A grid kept for layouts of the same outlines.
-pub(crate) struct Kept {
-    pub(crate) grid: Grid,
-    /// What each stretch's error can have kept of that on the grid before.
-    pub(crate) left: Vec<f64>,
-}
-
-impl std::fmt::Debug for Kept {
+impl std::fmt::Debug for Grid {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Kept")
+        f.write_str("Grid")
     }
 }
 
 impl Neighbour {
-    pub(crate) fn new(
-        problem: &Problem,
-        answer: Arc<Answer>,
-        free: Vec<f64>,
-        low: Answer,
-        grids: Vec<Kept>,
-    ) -> Self {
+    /// Of a solved layout, from its first grid.
+    pub(crate) fn new(problem: &Problem, first: Grid) -> Self {
+        let [answer, low] = first.answers(problem.domain());
         let supplies = 0..problem.layout.supplies.len();
         let delivered = |s: usize| match problem.circuit.lines[s].source {
             Source::Current(i) => problem.parts_target(s).map(|target| [i, target]),
@@ -152,7 +143,7 @@ impl Neighbour {
         Self {
             answer,
             low,
-            free,
+            free: first.free(),
             delivered: supplies.map(delivered).collect(),
             middles: middles(problem.layout),
             domain: Arc::clone(problem.domain()),
@@ -160,20 +151,20 @@ impl Neighbour {
             wiring: problem.wiring.clone(),
             roles: roles(problem.layout),
             wanted: problem.wanted.clone(),
-            grids,
+            first,
         }
     }
 
     /// The first grid, if another layout wants the same one: outlines, marks, bath and wiring are
     /// the same, and laws and supplies ask for cells of the same sizes: then the answer is the one it
     /// gets from nothing, whatever it starts from.
-    pub(crate) fn grids_for(&self, problem: &Problem) -> &[Kept] {
+    pub(crate) fn grid_for(&self, problem: &Problem) -> Option<&Grid> {
         let same = self.domain.as_ref() == problem.domain().as_ref()
             && self.stretches == problem.plan.stretches
             && self.wanted == problem.wanted
             && self.wiring == problem.wiring
             && self.roles == roles(problem.layout);
-        if same { self.grids.get(..1).unwrap_or_default() } else { &[] }
+        same.then_some(&self.first)
     }
 
     /// Sets supplies that hold a mean density to what brought it here, in proportion to the wish.

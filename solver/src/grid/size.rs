@@ -112,7 +112,7 @@ const LOOSE: f64 = 0.05;
 /// is only to be known roughly is met by coarser cells than that, which smooth outlines allow.
 fn fineness(accuracy: f64) -> f64 {
     let strict = libm::cbrt(accuracy.min(LOOSE) / 0.01);
-    (strict * libm::sqrt((accuracy / LOOSE).max(1.0))).clamp(0.2, 4.0)
+    1.0 * (strict * libm::sqrt((accuracy / LOOSE).max(1.0))).clamp(0.2, 4.0)
 }
 
 fn owner_factor(layout: &Layout, e: &Edge) -> f64 {

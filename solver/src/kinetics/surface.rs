@@ -218,11 +218,6 @@ impl Surface {
         }
     }
 
-    /// dj/dη of the law without its limit, S/m².
-    pub(crate) fn unlimited_slope(&self, eta: f64) -> f64 {
-        self.kinetic(eta).1
-    }
-
     /// Current density from the metal into the bath, A/m², and its derivative by η, S/m².
     ///
     /// Exponents are held so that nothing overflows: beyond e^600 times the exchange current

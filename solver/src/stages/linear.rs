@@ -8,7 +8,7 @@ use crate::grid::fit::UNKNOWNS;
 use crate::layout::Role;
 use crate::level::{Before, Level};
 use crate::mark::mark;
-use crate::solve::{Method, SolveError};
+use crate::solve::{BULK, Method, SolveError};
 use crate::system::joint::{Halves, Hessian, Joint};
 use crate::system::linear::NotPositive;
 
@@ -26,9 +26,6 @@ pub struct LinearSolve<'a> {
     answer: Halves,
 }
 
-/// Marks every stretch as not good enough.
-const NEVER: f64 = 1e-9;
-
 impl FirstGrid<'_> {
     /// Refines as a solve does that is never content, until a grid has about so many unknowns or more;
     /// the last time no more cells are halved than that takes.
@@ -43,16 +40,14 @@ impl FirstGrid<'_> {
         let mesh = Some(Arc::unwrap_or_clone(self.mesh));
         let mut level =
             Level::solve(problem, self.tree, mesh, Before::Nothing).map_err(|_| stalled(1))?;
-        let left = vec![1.0; problem.plan.stretches.len()];
         for grid in 2.. {
             // cells to split, each into three more
             let missing = unknowns.saturating_sub(level.system.size()) as f64 / UNKNOWNS / 3.0;
             if missing < ENOUGH * level.tree.leaves.len() as f64 {
                 break;
             }
-            let errors = estimate::errors(problem, &level, None, &left);
-            let wishes = estimate::goal(problem, &level, &errors, NEVER, false);
-            let mut marked = mark(&level, &problem.circuit, &wishes);
+            let wishes = estimate::every_stretch(problem, &level);
+            let mut marked = mark(&level, &problem.circuit, &wishes, BULK);
             let beyond = marked.iter_mut().filter(|m| **m > 0).skip(missing as usize);
             beyond.for_each(|m| *m = 0);
             let tree = level.tree.refine(problem.domain(), &problem.wanted, &marked);
