@@ -1,5 +1,6 @@
 //! Prints unknowns and time of the whole adaptive solve for every kind of layout:
-//! `speed [0.01 0.003 ..] [placements=10] [rounds=5]`, numbers being accuracies to ask for.
+//! `speed [0.01 0.003 ..] [placements=10] [rounds=5] [only=3]`, numbers being accuracies to ask for,
+//! `only` being the number of a row.
 //!
 //! Each layout is solved at several places on the grid. Unknowns and milliseconds are medians over
 //! the placements; the time of one placement is the least of several rounds, because a busy machine
@@ -14,9 +15,10 @@ fn main() {
     let number = |name: &str, default: usize| {
         let given = std::env::args().skip(1);
         let value = given.filter_map(|a| a.strip_prefix(name)?.parse().ok()).next();
-        value.unwrap_or(default).max(1)
+        value.unwrap_or(default)
     };
-    let (placements, rounds) = (number("placements=", 10), number("rounds=", 5));
+    let (placements, rounds) = (number("placements=", 10).max(1), number("rounds=", 5).max(1));
+    let only = number("only=", 0);
     let mut accuracies: Vec<f64> =
         std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
     if accuracies.is_empty() {
@@ -24,7 +26,8 @@ fn main() {
     }
     let titles: Vec<String> = accuracies.iter().map(|a| format!("{} %", 100.0 * a)).collect();
     println!("| layout kind | {} |\n| ---{} |", titles.join(" | "), " | ---".repeat(titles.len()));
-    for case in cases() {
+    let cases = cases().into_iter().enumerate();
+    for (_, case) in cases.filter(|(row, _)| only == 0 || only == row + 1) {
         let columns: Vec<String> = accuracies
             .iter()
             .map(|&accuracy| column(&case.layout, accuracy, placements, rounds))
