@@ -86,16 +86,27 @@ fn continuation(lie: Lie) -> [[f64; NODES]; NODES] {
 pub(crate) fn penalty(lie: Lie) -> [[f64; 2 * NODES]; 2 * NODES] {
     let e = continuation(lie);
     let s = full(whole_stiffness());
-    // difference matrix [1, −E]
-    let d = |a: usize, b: usize| -> f64 {
-        if b < NODES { f64::from(u8::from(a == b)) } else { -e[a][b - NODES] }
-    };
-    let sd: [[f64; 2 * NODES]; NODES] = std::array::from_fn(|a| {
-        std::array::from_fn(|b| (0..NODES).map(|c| s[a][c] * d(c, b)).sum())
-    });
+    // of the difference [1, −E]: S, −S E and Eᵀ S E
+    let across = product(&s, &e);
+    let own = product(&std::array::from_fn(|a| e.map(|row| row[a])), &across);
     std::array::from_fn(|a| {
-        std::array::from_fn(|b| (0..NODES).map(|c| d(c, a) * sd[c][b]).sum::<f64>())
+        std::array::from_fn(|b| match (a.checked_sub(NODES), b.checked_sub(NODES)) {
+            (None, None) => s[a][b],
+            (None, Some(b)) => -across[a][b],
+            (Some(a), None) => -across[b][a],
+            (Some(a), Some(b)) => own[a][b],
+        })
     })
+}
+
+fn product(a: &[[f64; NODES]; NODES], b: &[[f64; NODES]; NODES]) -> [[f64; NODES]; NODES] {
+    let mut out = [[0.0; NODES]; NODES];
+    for (out, a) in out.iter_mut().zip(a) {
+        for (a, b) in a.iter().zip(b) {
+            out.iter_mut().zip(b).for_each(|(o, b)| *o += a * b);
+        }
+    }
+    out
 }
 
 fn full(upper: &[f64; PAIRS]) -> [[f64; NODES]; NODES] {
