@@ -243,8 +243,10 @@ impl Direct {
     /// Factors the current values.
     pub(crate) fn factor(&mut self, matrix: &Symmetric) -> Result<(), NotPositive> {
         let symbolic = &self.order.0;
-        self.factor.clear();
-        self.factor.resize(symbolic.len_val(), 0.0);
+        // every value is written anew
+        if self.factor.len() != symbolic.len_val() {
+            self.factor = vec![0.0; symbolic.len_val()];
+        }
         let needed = symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
         let mut scratch = MemBuffer::try_new(needed).map_err(|_| NotPositive)?;
         let done = symbolic.factorize_numeric_llt(
