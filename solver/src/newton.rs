@@ -283,7 +283,8 @@ fn descend(
         if factored && joint.keeps_its_factor() {
             let (p, p_free) = joint.solve(&down, &down_free, enough)?;
             let decrement = dot(&p, &down) + dot(&p_free, &down_free);
-            if decrement <= STALE * power && decrement <= 0.02 * last {
+            let small = -UPHILL * power..=(STALE * power).min(0.02 * last);
+            if small.contains(&decrement) {
                 way = Some((p, p_free, decrement));
             }
         }
@@ -293,14 +294,16 @@ fn descend(
                 let found = joint
                     .refactor(|hessian| fill(system, circuit, &now, hessian))
                     .and_then(|()| joint.solve(&down, &down_free, enough));
-                factored = found.is_ok();
                 let found = found.map(|(p, p_free)| {
                     let decrement = dot(&p, &down) + dot(&p_free, &down_free);
                     (p, p_free, decrement)
                 });
+                // uphill: rounding has eaten a matrix whose laws are all but flat, and its factor is
+                // not to be used again
+                let found = found.ok().filter(|way| way.2 >= -UPHILL * power);
+                factored = found.is_some();
                 match found {
-                    // uphill: rounding has eaten a matrix whose laws are all but flat
-                    Ok(way) if way.2 >= -UPHILL * power => way,
+                    Some(way) => way,
                     _ if energy.raised < HIGHEST => {
                         energy.raised *= RAISE;
                         now = slope(energy, &product, &mut state);

@@ -355,6 +355,24 @@ fn a_limit_in_the_only_way_of_the_current() {
     }
 }
 
+/// Tafel's law lets no current out of a cathode: a step too far leaves the bath where neither part nor thief
+/// takes any, and rounding alone says what bath and anode together are at.
+#[test]
+fn a_bath_far_below_all_cathodes_on_the_way() {
+    let mut part =
+        body("part", PART, rect(-0.0578, -0.0487, -0.0546, -0.0467), tafel(6.67e-5, 0.033));
+    part.law.limiting = Some(CurrentDensity::new(116.2));
+    let idle = Role::Thief { offset: Potential::new(0.0) };
+    let mut thief =
+        body("thief", idle, rect(-0.0356, -0.0827, -0.0052, -0.0359), tafel(1.39e-6, 0.212));
+    thief.law.rest = Potential::new(-0.248);
+    let anode = body("anode", ANODE, rect(0.0048, -0.0219, 0.0398, 0.0131), tafel(0.0514, 0.198));
+    let demand = Drive::Current(Current::new(0.1893));
+    let tank = rect(-0.0563, -0.0768, 0.0563, 0.0768);
+    let s = solved("idle bath", &layout(tank, 1.2118, vec![part, anode, thief], demand), 5.0);
+    assert!((s.supplies[0].current_a / 0.1893 - 1.0).abs() < 1e-9);
+}
+
 /// A budget too small says so, with an accuracy that it then keeps.
 #[test]
 fn a_budget_names_the_accuracy_that_would_fit() {
