@@ -115,6 +115,16 @@ pub enum WiringFault {
         /// Its name.
         name: String,
     },
+    /// A mean density is to be held where others that are held leave nothing to adjust.
+    #[error(
+        "supply {name:?} cannot hold a mean current density: supplies that hold another join its anodes and its cathodes already, and nothing tells how they share the current; set it by current"
+    )]
+    MeansInLoop {
+        /// Which supply.
+        supply: usize,
+        /// Its name.
+        name: String,
+    },
     /// Two supplies hold the mean density of one part.
     #[error("two supplies hold the mean current density of {part:?}: set one of them by current")]
     MeanTwice {
@@ -230,24 +240,33 @@ fn check_buses(layout: &Layout, out: &mut Vec<WiringFault>) {
             tied.join(plus, minus);
         }
     }
+    // as many means can be held as there are currents to adjust; a loop has one less
+    let mut adjusted = tied.clone();
     let mut held: Vec<(usize, Vec<usize>)> = Vec::new();
     for (s, supply) in layout.supplies.iter().enumerate() {
         let Drive::MeanDensity(_) = supply.drive else { continue };
         let name = || supply.name.clone();
         let [plus, minus] = wiring.poles[s];
-        if tied.find(plus) == tied.find(minus) {
+        let under_voltage = tied.find(plus) == tied.find(minus);
+        if under_voltage {
             out.push(WiringFault::MeanUnderVoltage { supply: s, name: name() });
         }
         let parts = layout.parts_of(supply);
         if parts.is_empty() && layout.bodies.iter().any(|b| b.role == Role::Part) {
             out.push(WiringFault::MeanOfNothing { supply: s, name: name() });
         }
+        let mut twice = false;
         for (first, theirs) in &held {
             if let Some(&shared) = theirs.iter().find(|b| parts.contains(b)) {
                 let part = layout.bodies[shared].name.clone();
                 out.push(WiringFault::MeanTwice { supplies: [*first, s], part });
+                twice = true;
             }
         }
+        if !under_voltage && !twice && adjusted.find(plus) == adjusted.find(minus) {
+            out.push(WiringFault::MeansInLoop { supply: s, name: name() });
+        }
+        adjusted.join(plus, minus);
         held.push((s, parts));
     }
 }
@@ -343,6 +362,37 @@ mod tests {
             found(vec![one, supply("b", MEAN, &[4], &[2])])[..],
             [WiringFault::MeanOfNothing { supply: 1, .. }]
         ));
+    }
+
+    #[test]
+    fn means_that_no_two_currents_tell_apart_are_refused() {
+        let found = |supplies: Vec<Supply>| {
+            let mut l = crowd();
+            l.supplies = supplies;
+            faults(&l)
+        };
+        let mean =
+            |name, anodes: &[usize], cathodes: &[usize]| supply(name, MEAN, anodes, cathodes);
+        // parts of one bus, anodes of one bus: one current for two means
+        let all = supply("all", AMPS, &[], &[]);
+        assert!(matches!(
+            found(vec![mean("a", &[3], &[0]), mean("b", &[4], &[1]), all.clone()])[..],
+            [WiringFault::MeansInLoop { supply: 1, .. }]
+        ));
+        // with an anode of its own each has a current of its own
+        let thief = supply("thief", AMPS, &[4], &[0, 1, 2]);
+        assert_eq!(found(vec![mean("a", &[3], &[0]), mean("b", &[4], &[1]), thief]), []);
+        // voltages that join the cathodes of both do the same, unless a lead lies between
+        let two = |lead: f64| {
+            let lead = Resistance::new(lead);
+            let first = Supply { lead, ..supply("c", VOLTS, &[4], &[0, 2]) };
+            let second = supply("d", VOLTS, &[4], &[1]);
+            vec![mean("a", &[3], &[0]), mean("b", &[3], &[1]), first, second]
+        };
+        assert!(matches!(found(two(0.0))[..], [WiringFault::MeansInLoop { supply: 1, .. }]));
+        assert_eq!(found(two(1e-3)), []);
+        // one mean alone is no loop
+        assert_eq!(found(vec![mean("a", &[3], &[0]), all]), []);
     }
 
     #[test]

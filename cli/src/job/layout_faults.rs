@@ -82,6 +82,7 @@ fn message(
             let (supply, body) = match fault {
                 WiringFault::VoltageTwice { supply, .. }
                 | WiringFault::MeanUnderVoltage { supply, .. }
+                | WiringFault::MeansInLoop { supply, .. }
                 | WiringFault::MeanOfNothing { supply, .. }
                 | WiringFault::NotThatRole { supply, .. } => (Some(*supply), None),
                 WiringFault::MeanTwice { supplies: [_, second], .. } => (Some(*second), None),
