@@ -87,7 +87,7 @@ fn one(
 ) -> Result<Solved, Stalled> {
     let Some(target) = problem.parts_target(supply) else { return Ok(solved) };
     let parts = problem.parts_of(supply);
-    let (least, most) = problem.range(supply);
+    let (least, most) = problem.range(circuit, supply);
     let (mut low, mut high) = (least, most);
     for _ in 0..MOST {
         let r = respond(system, circuit, &solved, std::slice::from_ref(&parts), &[supply]);
@@ -145,7 +145,6 @@ fn many(
     let groups: Vec<Vec<bool>> = supplies.iter().map(|&s| problem.parts_of(s)).collect();
     let targets: Vec<f64> =
         supplies.iter().map(|&s| problem.parts_target(s).unwrap_or(0.0)).collect();
-    let ranges: Vec<(f64, f64)> = supplies.iter().map(|&s| problem.range(s)).collect();
     let n = supplies.len();
     for _ in 0..MOST {
         let r = respond(system, circuit, &solved, &groups, supplies);
@@ -159,13 +158,14 @@ fn many(
         for (k, &supply) in supplies.iter().enumerate() {
             let now = circuit.delivered(supply);
             let farthest = 3.0 * (now.abs() + targets[k].abs());
-            let (least, most) = ranges[k];
+            let (least, most) = problem.range(circuit, supply);
+            let width = if most.is_finite() { most - least } else { 0.0 };
             let wanted = now + change[k].clamp(-farthest, farthest);
             // close to a limit, but not at it: the laws have no answer there
-            let next = wanted.clamp(least, most * (1.0 - 1e-7));
+            let next = wanted.max(least).min(most - 1e-7 * width);
             moved |= (next - now).abs() > 1e-12 * r.gross;
             circuit.deliver(supply, next);
-            if next < wanted && now >= (1.0 - 1e-6) * most {
+            if next < wanted && now >= most - 1e-6 * width {
                 return Err(Stalled::Starved { supply, wanted });
             }
         }
@@ -183,26 +183,46 @@ impl Problem<'_> {
     fn adjusted(&self) -> Vec<usize> {
         let shares = |&s: &usize| {
             let cathode_bus = self.wiring.poles[s][1];
-            let parts = self.parts_of(s);
-            let stranger = |b: usize| self.wiring.bus_of[b] == Some(cathode_bus) && !parts[b];
             self.parts_target(s).is_some()
-                && (self.wiring.supplies_on(cathode_bus, 1).count() > 1
-                    || (0..parts.len()).any(stranger))
+                && (self.wiring.supplies_on(cathode_bus, 1).count() > 1 || self.has_strangers(s))
         };
         (0..self.layout.supplies.len()).filter(shares).collect()
     }
 
-    /// Least and greatest current that a supply can be set to, A/m: more current on the anodes
-    /// brings more to the parts, up to what the anodes let through, and the cathodes if no other
-    /// supply feeds them; backwards at most what cathodes and anodes let through, and nothing where
-    /// anodes only dissolve.
-    fn range(&self, supply: usize) -> (f64, f64) {
+    /// True if other metal hangs on the bus of a supply's parts.
+    fn has_strangers(&self, supply: usize) -> bool {
+        let cathode_bus = self.wiring.poles[supply][1];
+        let parts = self.parts_of(supply);
+        (0..parts.len()).any(|b| self.wiring.bus_of[b] == Some(cathode_bus) && !parts[b])
+    }
+
+    /// Least and greatest current that a supply can be set to, A/m, while all others stay: what anodes and
+    /// cathodes let through either way, and nothing backwards where anodes only dissolve, less what others
+    /// send through them. Where a voltage is set at a bus its supply gives way.
+    fn range(&self, circuit: &Circuit, supply: usize) -> (f64, f64) {
         let [anodes, cathodes] = self.wiring.poles[supply];
-        let most = self.capacity(&|b| self.wiring.bus_of[b] == Some(anodes));
-        let back = self.capacity(&|b| self.wiring.bus_of[b] == Some(cathodes));
-        let least = if self.work_one_way(anodes) { 0.0 } else { -back.min(most) };
-        let alone = self.wiring.supplies_on(cathodes, 1).count() == 1;
-        (least, if alone { most.min(back) } else { most })
+        let (mut least, mut most) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (bus, pole) in [(anodes, 0), (cathodes, 1)] {
+            let Some(others) = self.sent_by_others(circuit, supply, pole) else { continue };
+            let through = self.capacity(&|b| self.wiring.bus_of[b] == Some(bus));
+            let back = if pole == 0 && self.work_one_way(bus) { 0.0 } else { through };
+            least = least.max(-back - others);
+            most = most.min(through - others);
+        }
+        (least, most)
+    }
+
+    /// What other supplies send through the anodes (`pole` 0) or cathodes (1) of one, A/m; `None` if a
+    /// voltage tells.
+    fn sent_by_others(&self, circuit: &Circuit, supply: usize, pole: usize) -> Option<f64> {
+        let bus = self.wiring.poles[supply][pole];
+        let others = self.wiring.supplies_on(bus, pole).filter(|&o| o != supply);
+        others
+            .map(|o| match circuit.lines[o].source {
+                Source::Current(i) => Some(i),
+                Source::Stiff | Source::Leads(_) => None,
+            })
+            .sum()
     }
 
     /// True if no anode on a bus lets current back in, as with Tafel's law.
@@ -215,21 +235,19 @@ impl Problem<'_> {
     }
 
     /// First setting of supplies that hold a mean density: what the parts get, less what others
-    /// bring them for certain.
+    /// send; where other metal or a voltage has a share in that, no less than some of it.
     pub(crate) fn first_currents(&mut self) {
         for s in 0..self.layout.supplies.len() {
             let Some(target) = self.parts_target(s) else { continue };
             let bus = self.wiring.poles[s][1];
-            let others: f64 = self
-                .wiring
-                .supplies_on(bus, 1)
-                .filter(|&o| o != s && self.parts_target(o).is_none())
-                .filter_map(|o| match self.circuit.lines[o].source {
-                    Source::Current(i) => Some(i),
-                    Source::Stiff | Source::Leads(_) => None,
-                })
-                .sum();
-            self.circuit.deliver(s, (target - others).max(0.1 * target));
+            let others = self.wiring.supplies_on(bus, 1);
+            let others = others.filter(|&o| o != s && self.parts_target(o).is_none());
+            let left = target - others.map(|o| self.circuit.delivered(o)).sum::<f64>();
+            let alone =
+                self.sent_by_others(&self.circuit, s, 1).is_some() && !self.has_strangers(s);
+            let first = if alone { left } else { left.max(0.1 * target) };
+            let (least, most) = self.range(&self.circuit, s);
+            self.circuit.deliver(s, first.max(least).min(most));
         }
     }
 }

@@ -330,3 +330,23 @@ fn a_mean_density_beyond_what_the_anodes_before_the_part_let_through_is_refused(
         other => panic!("{:?}", other.map(|s| s.bodies[0].current_a)),
     }
 }
+
+/// Beside a supply that sends too much one that holds the mean takes the rest back, limits or not.
+#[test]
+fn a_mean_is_held_by_taking_back_what_another_supply_sends_too_much() {
+    let mean = Drive::MeanDensity(CurrentDensity::new(200.0));
+    let both = |l: &mut Layout| {
+        l.supplies =
+            vec![supply("mean", mean, &[], &[], 0.0), supply("rest", amps(50.0), &[], &[], 0.0)];
+    };
+    let area = 2.0 * HEIGHT * DEPTH;
+    for limit in [None, Some(CurrentDensity::new(300.0))] {
+        let mut l = two_cells(Vec::new());
+        l.bodies[0].law.limiting = limit;
+        both(&mut l);
+        let found = answer(&l);
+        close(found.bodies[0].current_a, 200.0 * area);
+        close(found.supplies[0].current_a, 200.0 * area - 50.0);
+        assert_eq!(found.supplies[0].state, SupplyState::CurrentReversed);
+    }
+}
