@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::circuit::{Circuit, Source};
+use crate::layout::Drive;
 use crate::measure::respond;
 use crate::newton::{Aim, Solved, Stalled, State, linear_step, minimise};
 use crate::problem::Problem;
@@ -15,6 +16,9 @@ use crate::system::joint::Joint;
 
 /// Most adjustments.
 const MOST: usize = 60;
+
+/// How far from its limits a first setting stays, as a share of the range.
+const ROOM: f64 = 0.1;
 
 /// How exactly the parts' current is met, as a share of all current (a thief may pass on far more
 /// than the parts get): looser than the minimisation, which leaves about the root of its decrement.
@@ -106,7 +110,8 @@ fn one(
             return Err(Stalled::Overfed { supply, least: there });
         }
         if short > most - now + room {
-            return Err(Stalled::Starved { supply, wanted });
+            let others = problem.sent_by_others(circuit, supply, 0).unwrap_or(0.0);
+            return Err(Stalled::Starved { supply, wanted: wanted + others });
         }
         if short > 0.0 {
             low = now
@@ -166,7 +171,8 @@ fn many(
             moved |= (next - now).abs() > 1e-12 * r.gross;
             circuit.deliver(supply, next);
             if next < wanted && now >= most - 1e-6 * width {
-                return Err(Stalled::Starved { supply, wanted });
+                let others = problem.sent_by_others(circuit, supply, 0).unwrap_or(0.0);
+                return Err(Stalled::Starved { supply, wanted: wanted + others });
             }
         }
         if !moved {
@@ -198,16 +204,19 @@ impl Problem<'_> {
 
     /// Least and greatest current that a supply can be set to, A/m, while all others stay: what anodes and
     /// cathodes let through either way, and nothing backwards where anodes only dissolve, less what others
-    /// send through them. Where a voltage is set at a bus its supply gives way.
+    /// send through them. What a voltage sends is left out, and cathodes that it feeds set no upper limit.
     fn range(&self, circuit: &Circuit, supply: usize) -> (f64, f64) {
-        let [anodes, cathodes] = self.wiring.poles[supply];
         let (mut least, mut most) = (f64::NEG_INFINITY, f64::INFINITY);
-        for (bus, pole) in [(anodes, 0), (cathodes, 1)] {
-            let Some(others) = self.sent_by_others(circuit, supply, pole) else { continue };
+        for pole in [0, 1] {
+            let bus = self.wiring.poles[supply][pole];
             let through = self.capacity(&|b| self.wiring.bus_of[b] == Some(bus));
-            let back = if pole == 0 && self.work_one_way(bus) { 0.0 } else { through };
+            let back = if pole == 0 && self.work_one_way(bus, 0) { 0.0 } else { through };
+            let known = self.sent_by_others(circuit, supply, pole);
+            let others = known.unwrap_or(0.0);
             least = least.max(-back - others);
-            most = most.min(through - others);
+            if pole == 0 || known.is_some() {
+                most = most.min(through - others);
+            }
         }
         (least, most)
     }
@@ -225,29 +234,60 @@ impl Problem<'_> {
             .sum()
     }
 
-    /// True if no anode on a bus lets current back in, as with Tafel's law.
-    fn work_one_way(&self, bus: usize) -> bool {
+    /// True if no metal on a bus works against its role, as with Tafel's law: no anode (`pole` 0) takes
+    /// current in, no cathode (1) gives any.
+    fn work_one_way(&self, bus: usize, pole: usize) -> bool {
+        let against = if pole == 0 { -f64::MIN_POSITIVE } else { f64::MIN_POSITIVE };
         let back = |b: usize| {
             let e = self.circuit.electrodes[b].as_ref();
-            e.is_some_and(|e| e.surface.overpotential(-f64::MIN_POSITIVE).is_some())
+            e.is_some_and(|e| e.surface.overpotential(against).is_some())
         };
         !(0..self.layout.bodies.len()).any(|b| self.wiring.bus_of[b] == Some(bus) && back(b))
     }
 
+    /// True if a supply can only send current forwards, whatever it is set to: metal at its other end (than
+    /// `pole`) works one way, and no other supply is there.
+    pub(crate) fn sends_forwards(&self, supply: usize, pole: usize) -> bool {
+        let far = 1 - pole;
+        let bus = self.wiring.poles[supply][far];
+        self.wiring.supplies_on(bus, far).count() == 1 && self.work_one_way(bus, far)
+    }
+
+    /// What a supply that holds a mean density must send, A/m, if that is known beforehand: where nothing but
+    /// its parts and given currents of others are on their bus.
+    pub(crate) fn settled(&self, supply: usize) -> Option<f64> {
+        let target = self.parts_target(supply)?;
+        let others = self.given_by_others(supply, 1)?;
+        (!self.has_strangers(supply)).then_some(target - others)
+    }
+
+    /// What other supplies send through the anodes (`pole` 0) or cathodes (1) of one, A/m, if all of them are
+    /// set by current.
+    pub(crate) fn given_by_others(&self, supply: usize, pole: usize) -> Option<f64> {
+        let bus = self.wiring.poles[supply][pole];
+        let others = self.wiring.supplies_on(bus, pole).filter(|&o| o != supply);
+        let given = |o: usize| match self.layout.supplies[o].drive {
+            Drive::Current(i) => Some(i.si() / self.layout.depth_m()),
+            Drive::MeanDensity(_) | Drive::Voltage(_) => None,
+        };
+        others.map(given).sum()
+    }
+
     /// First setting of supplies that hold a mean density: what the parts get, less what others
-    /// send; where other metal or a voltage has a share in that, no less than some of it.
+    /// send; where other metal or a voltage has a share in that some of it, well within the limits.
     pub(crate) fn first_currents(&mut self) {
         for s in 0..self.layout.supplies.len() {
             let Some(target) = self.parts_target(s) else { continue };
-            let bus = self.wiring.poles[s][1];
-            let others = self.wiring.supplies_on(bus, 1);
-            let others = others.filter(|&o| o != s && self.parts_target(o).is_none());
-            let left = target - others.map(|o| self.circuit.delivered(o)).sum::<f64>();
-            let alone =
-                self.sent_by_others(&self.circuit, s, 1).is_some() && !self.has_strangers(s);
-            let first = if alone { left } else { left.max(0.1 * target) };
-            let (least, most) = self.range(&self.circuit, s);
-            self.circuit.deliver(s, first.max(least).min(most));
+            let first = self.settled(s).unwrap_or_else(|| {
+                let bus = self.wiring.poles[s][1];
+                let others = self.wiring.supplies_on(bus, 1);
+                let others = others.filter(|&o| o != s && self.parts_target(o).is_none());
+                let left = target - others.map(|o| self.circuit.delivered(o)).sum::<f64>();
+                let (least, most) = self.range(&self.circuit, s);
+                let room = if most.is_finite() { ROOM * (most - least) } else { 0.0 };
+                left.max(0.1 * target).max(least + room).min(most - room)
+            });
+            self.circuit.deliver(s, first);
         }
     }
 }

@@ -146,6 +146,12 @@ impl<'a> Problem<'a> {
             if let Some(target) = self.parts_target(s) {
                 let parts = self.parts_of(s);
                 refuse(s, target, self.capacity(&|b| parts[b]), "cathodes")?;
+                let others = self.given_by_others(s, 0);
+                if let Some((own, others)) = self.settled(s).zip(others) {
+                    let anodes = self.wiring.poles[s][0];
+                    let here = self.capacity(&|b| self.wiring.bus_of[b] == Some(anodes));
+                    refuse(s, own + others, here, "anodes")?;
+                }
             }
             for (pole, side) in [(1, "cathodes"), (0, "anodes")] {
                 let bus = self.wiring.poles[s][pole];
@@ -153,8 +159,15 @@ impl<'a> Problem<'a> {
                 let wanted = |t: usize| match self.layout.supplies[t].drive {
                     Drive::Current(i) => Some(i.si() / depth),
                     Drive::MeanDensity(_) if side == "anodes" && t == s => self.parts_target(t),
-                    Drive::MeanDensity(_) | Drive::Voltage(_) => None,
+                    Drive::MeanDensity(_) if t == s => None,
+                    // nothing, or it adds to what must pass
+                    Drive::MeanDensity(_) | Drive::Voltage(_) => {
+                        self.sends_forwards(t, pole).then_some(0.0)
+                    }
                 };
+                if matches!(supply.drive, Drive::Voltage(_)) {
+                    continue;
+                }
                 if matches!(supply.drive, Drive::MeanDensity(_))
                     && self.wiring.supplies_on(bus, pole).count() > 1
                 {

@@ -350,3 +350,34 @@ fn a_mean_is_held_by_taking_back_what_another_supply_sends_too_much() {
         assert_eq!(found.supplies[0].state, SupplyState::CurrentReversed);
     }
 }
+
+/// A supply by voltage whose thief lets no current out can only add to what the anodes must give.
+#[test]
+fn a_current_through_anodes_that_a_voltage_shares_is_bound_by_their_limit() {
+    let thief = Role::Thief { offset: Potential::new(0.0) };
+    let mut l = layout(vec![
+        body("part", Role::Part, rect(-0.01, -0.01, 0.013, 0.11), linear(BLOCK)),
+        body("anode", Role::Anode, rect(0.083, -0.01, 0.101, 0.11), linear(ANODE)),
+        body("thief", thief, rect(0.171, -0.01, 0.21, 0.11), tafel(0.03, 0.2)),
+    ]);
+    l.depth = Length::new(DEPTH);
+    l.bodies[1].law.limiting = Some(CurrentDensity::new(30.0));
+    // both sides of the anode
+    let possible = 2.0 * 30.0 * HEIGHT * DEPTH;
+    let supplies = |current: f64| {
+        vec![
+            supply("volts", volts(7.0), &[], &[2], 0.0),
+            supply("amps", amps(current), &[], &[0], 0.0),
+        ]
+    };
+    l.supplies = supplies(1.1 * possible);
+    match solve(&l, &SolveSettings::default(), &mut |_| {}).err() {
+        Some(SolveError::BeyondLimit { supply: 1, wanted_a, possible_a, side: "anodes" }) => {
+            close(wanted_a, 1.1 * possible);
+            close(possible_a, possible);
+        }
+        other => panic!("{other:?}"),
+    }
+    l.supplies = supplies(0.3 * possible);
+    answer(&l);
+}
