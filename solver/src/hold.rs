@@ -26,6 +26,32 @@ fn slack(aim: Aim) -> f64 {
     if aim == Aim::Balance { 1e-9 } else { 1e-5 }
 }
 
+/// Parts that answer to a thousandth of their supply's current at least tell what that current is.
+const TELLING: f64 = 1e-3;
+
+/// When a supply is set well enough.
+struct Enough {
+    aim: Aim,
+    /// What the parts were short of one setting before, A/m.
+    last: f64,
+}
+
+impl Enough {
+    fn new(aim: Aim) -> Self {
+        Self { aim, last: f64::INFINITY }
+    }
+
+    /// True if parts short of `short` are all right while `gross` passes, and so is a supply that is off by
+    /// `off`; or no other setting brings them nearer.
+    fn is(&mut self, short: f64, off: f64, gross: f64) -> bool {
+        let room = slack(self.aim) * gross;
+        let better = short <= 0.1 * self.last;
+        self.last = short;
+        let telling = self.aim == Aim::Balance && off > room && TELLING * off <= room;
+        short <= room && !(telling && better)
+    }
+}
+
 /// Minimises the energy with every supply at what it holds.
 pub(crate) fn at_supplies(
     problem: &Problem,
@@ -93,14 +119,15 @@ fn one(
     let parts = problem.parts_of(supply);
     let (least, most) = problem.range(circuit, supply);
     let (mut low, mut high) = (least, most);
+    let mut enough = Enough::new(aim);
     for _ in 0..MOST {
         let r = respond(system, circuit, &solved, std::slice::from_ref(&parts), &[supply]);
         let (current, slope, gross) = (r.currents[0], r.slopes[0][0], r.gross);
         let short = target - current;
-        let room = slack(aim) * gross;
-        if short.abs() <= room {
+        if enough.is(short.abs(), (short / slope).abs(), gross) {
             return Ok(solved);
         }
+        let room = slack(aim) * gross;
         let now = circuit.delivered(supply);
         let wanted = now + short / slope;
         // an ampere more from the anodes brings the parts none to one more: what they get at the
@@ -151,14 +178,17 @@ fn many(
     let targets: Vec<f64> =
         supplies.iter().map(|&s| problem.parts_target(s).unwrap_or(0.0)).collect();
     let n = supplies.len();
+    let mut enough = Enough::new(aim);
     for _ in 0..MOST {
         let r = respond(system, circuit, &solved, &groups, supplies);
         let short = DVector::from_fn(n, |k, _| targets[k] - r.currents[k]);
-        if short.amax() <= slack(aim) * r.gross {
+        let slopes = DMatrix::from_fn(n, n, |a, b| r.slopes[a][b]);
+        let change = slopes.lu().solve(&short);
+        let off = change.as_ref().map_or(f64::INFINITY, |c| c.amax());
+        if enough.is(short.amax(), off, r.gross) {
             return Ok(solved);
         }
-        let slopes = DMatrix::from_fn(n, n, |a, b| r.slopes[a][b]);
-        let Some(change) = slopes.lu().solve(&short) else { return Err(Stalled::Slow) };
+        let Some(change) = change else { return Err(Stalled::Slow) };
         let mut moved = false;
         for (k, &supply) in supplies.iter().enumerate() {
             let now = circuit.delivered(supply);

@@ -59,3 +59,10 @@ fn layouts_that_once_failed_are_solved() {
     ];
     check(seeds.into_iter(), random::layout);
 }
+
+/// Varied seeds that did not converge, were refused though they have an answer, missed what a supply should
+/// hold, or were told a limit above what they ask for.
+#[test]
+fn varied_layouts_that_once_failed_are_solved() {
+    check([700_025, 700_657, 701_464, 702_374].into_iter(), random::varied);
+}

@@ -9,6 +9,8 @@ use solver::stages::FirstGrid;
 use solver::{Layout, Method, Solution, SolveError, SolveSettings, Stretch, solve};
 
 const AGREE: f64 = 1e-8;
+/// How much of that layouts drawn at random may use: others are to agree, too.
+const MARGIN: f64 = 1.0 / 3.0;
 /// Bodies that carry less than this share of the greatest density are idle: what they carry is
 /// rounding of what others do.
 const IDLE: f64 = 1e-3;
@@ -75,7 +77,8 @@ fn disagreement(name: &str, layout: &Layout, tame: bool) -> Option<String> {
         (Ok(a), Ok(b)) => {
             let off = difference(layout, &a, &b);
             println!("{name}: {} unknowns, {off:.1e} of what is allowed", a.stats.unknowns);
-            (off > 1.0).then(|| format!("{name}: {off:.1e} times what is allowed"))
+            (off > if tame { 1.0 } else { MARGIN })
+                .then(|| format!("{name}: {off:.1e} of what is allowed"))
         }
         (Err(a), Err(b)) if std::mem::discriminant(&a) == std::mem::discriminant(&b) => None,
         (a, b) => Some(format!("{name}: {:?} and {:?}", a.map(|s| s.stats), b.map(|s| s.stats))),
@@ -114,8 +117,8 @@ fn on_closed_forms() {
 
 #[test]
 fn on_random_layouts() {
-    let layouts = (40_000..40_040).map(|seed| (format!("seed {seed}"), random::layout(seed)));
-    check(layouts.filter(|(_, l)| l.check().is_ok()), false, 20);
+    let layouts = (40_000..40_100).map(|seed| (format!("seed {seed}"), random::layout(seed)));
+    check(layouts.filter(|(_, l)| l.check().is_ok()), false, 60);
 }
 
 /// One grid by hand, as it is timed, is what `solve` makes of one grid.
