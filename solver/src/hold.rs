@@ -266,7 +266,7 @@ impl Problem<'_> {
 
     /// True if no metal on a bus works against its role, as with Tafel's law: no anode (`pole` 0) takes
     /// current in, no cathode (1) gives any.
-    fn work_one_way(&self, bus: usize, pole: usize) -> bool {
+    pub(crate) fn work_one_way(&self, bus: usize, pole: usize) -> bool {
         let against = if pole == 0 { -f64::MIN_POSITIVE } else { f64::MIN_POSITIVE };
         let back = |b: usize| {
             let e = self.circuit.electrodes[b].as_ref();

@@ -381,3 +381,22 @@ fn a_current_through_anodes_that_a_voltage_shares_is_bound_by_their_limit() {
     l.supplies = supplies(0.3 * possible);
     answer(&l);
 }
+
+/// Through anodes that only dissolve nothing can be taken back.
+#[test]
+fn what_another_supply_sends_too_much_does_not_go_back_through_anodes_that_only_dissolve() {
+    let area = 2.0 * HEIGHT * DEPTH;
+    let mean = Drive::MeanDensity(CurrentDensity::new(200.0));
+    let mut l = two_cells(vec![
+        supply("mean", mean, &[1], &[0], 0.0),
+        supply("rest", amps(50.0), &[2], &[0], 0.0),
+    ]);
+    l.bodies[1].law = tafel(2.0, 0.06);
+    match solve(&l, &SolveSettings::default(), &mut |_| {}).err() {
+        Some(SolveError::ThiefFeeds { supply: 0, wanted_a, least_a }) => {
+            close(wanted_a, 200.0 * area);
+            close(least_a, 50.0);
+        }
+        other => panic!("{other:?}"),
+    }
+}
