@@ -2,7 +2,7 @@
 //!
 //! Halving a cell leaves a tenth of its error, so the difference to an answer on halved cells is the
 //! error but for a tenth. One linear step from the answer at hand gives it: what is left of the laws'
-//! curvature is of second order in that difference. Cells at metal are halved, and elsewhere those that
+//! curvature is of second order in that difference. Where that step is large Newton's method takes over. Cells at metal are halved, and elsewhere those that
 //! matter for some stretch of it; the rest, more than half of all cells, would change next to nothing.
 
 use std::sync::Arc;
@@ -59,7 +59,7 @@ fn on_mesh(
     let joint = Joint::new(&system, free, problem.method, Elimination::Unknown)?;
     let u = transfer::finer(level, mesh, &system.numbering);
     let start = state(&system, u, level.solved.state.free.clone());
-    let (circuit, solved) = hold::one_step(problem, &system, start, joint)?;
+    let (circuit, solved) = hold::near(problem, &system, start, joint)?;
     Ok(measure(&system, problem, &circuit, &solved.state))
 }
 

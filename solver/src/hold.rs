@@ -69,33 +69,41 @@ pub(crate) fn at_supplies(
     }
 }
 
-/// The linear answer to what is out of balance at `start`, supplies that hold a mean density adjusted by
-/// as much as that needs.
-pub(crate) fn one_step(
+/// Nearly minimises the energy from a start close by: the linear answer to what is out of balance there,
+/// with supplies that hold a mean density adjusted by as much as that needs, where that will do.
+pub(crate) fn near(
     problem: &Problem,
     system: &System,
     start: State,
     mut joint: Joint,
 ) -> Result<(Circuit, Solved), Stalled> {
     let mut circuit = problem.circuit.clone();
-    let mut state = linear_step(system, &circuit, start, &mut joint, false)?;
+    let Some(state) = linear_step(system, &circuit, start.clone(), &mut joint, false)? else {
+        let solved = at_supplies(problem, &mut circuit, system, start, joint, Aim::Start)?;
+        return Ok((circuit, solved));
+    };
+    let solved = Solved { state, steps: 1, joint };
     let supplies = problem.adjusted();
     if supplies.is_empty() {
-        return Ok((circuit, Solved { state, steps: 1, joint }));
+        return Ok((circuit, solved));
     }
     let groups: Vec<Vec<bool>> = supplies.iter().map(|&s| problem.parts_of(s)).collect();
-    let solved = Solved { state, steps: 1, joint };
     let r = respond(system, &circuit, &solved, &groups, &supplies);
     let target = |k: usize| problem.parts_target(supplies[k]).unwrap_or(0.0);
     let short = DVector::from_fn(supplies.len(), |k, _| target(k) - r.currents[k]);
     let slopes = DMatrix::from_fn(supplies.len(), supplies.len(), |a, b| r.slopes[a][b]);
     let change = slopes.lu().solve(&short).ok_or(Stalled::Slow)?;
+    let before = circuit.clone();
     for (&s, change) in supplies.iter().zip(&change) {
         circuit.deliver(s, circuit.delivered(s) + change);
     }
-    joint = solved.joint;
-    state = linear_step(system, &circuit, solved.state, &mut joint, true)?;
-    Ok((circuit, Solved { state, steps: 2, joint }))
+    let Solved { state, mut joint, .. } = solved;
+    if let Some(state) = linear_step(system, &circuit, state, &mut joint, true)? {
+        return Ok((circuit, Solved { state, steps: 2, joint }));
+    }
+    circuit = before;
+    let solved = at_supplies(problem, &mut circuit, system, start, joint, Aim::Start)?;
+    Ok((circuit, solved))
 }
 
 /// Minimises again from what has been solved; steps add up.

@@ -217,14 +217,14 @@ pub(crate) fn minimise(
 }
 
 /// One Newton step from `start`, without a line search: the linear answer to what is out of balance there.
-/// With `factored` the factor at hand serves.
+/// With `factored` the factor at hand serves. None where that is too far away for a linear answer.
 pub(crate) fn linear_step(
     system: &System,
     circuit: &Circuit,
     start: State,
     joint: &mut Joint,
     factored: bool,
-) -> Result<State, Stalled> {
+) -> Result<Option<State>, Stalled> {
     let energy = Energy { system, circuit, bend: KNEE, raised: 1.0 };
     let mut state = start;
     let mut product = vec![0.0; system.size()];
@@ -236,10 +236,18 @@ pub(crate) fn linear_step(
         joint.refactor(|hessian| fill(system, circuit, &now, hessian))?;
     }
     let (p, p_free) = joint.solve(&down, &down_free, |energy| ROUGH * energy)?;
+    let decrement = dot(&p, &down) + dot(&p_free, &down_free);
+    if !(0.0..=CURVED * scale(&state, now.traffic)).contains(&decrement) {
+        return Ok(None);
+    }
     state.u.iter_mut().zip(&p).for_each(|(u, p)| *u += p);
     state.free.iter_mut().zip(&p_free).for_each(|(v, p)| *v += p);
-    Ok(state)
+    Ok(Some(state))
 }
+
+/// A step that gains more than this share of the power is none for a linear answer: where laws are all but
+/// flat at their limits it may lead anywhere.
+const CURVED: f64 = 1e-3;
 
 /// Energy of the error that a linear step may leave, as a share of its own.
 const ROUGH: f64 = 1e-4;
