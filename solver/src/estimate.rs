@@ -25,6 +25,28 @@ pub(crate) struct Errors {
     pub(crate) measured: bool,
 }
 
+impl Errors {
+    /// The same errors, each so many times as large.
+    pub(crate) fn times(mut self, factor: f64) -> Self {
+        let grow = |error: &mut f64| *error *= factor;
+        self.stretches.iter_mut().chain(&mut self.bodies).for_each(grow);
+        for load in &mut self.supplies {
+            [&mut load.current, &mut load.terminals, &mut load.bath].into_iter().for_each(grow);
+        }
+        for of in [&mut self.work, &mut self.anodes] {
+            [&mut of.typical, &mut of.worst].into_iter().for_each(grow);
+        }
+        self
+    }
+
+    /// How many times a guess these errors are, and no less than that guess.
+    pub(crate) fn over(&self, guess: &Self) -> f64 {
+        let share = |a: f64, b: f64| if b > 0.0 { a / b } else { 1.0 };
+        let typical = share(self.work.typical, guess.work.typical);
+        typical.max(share(self.work.worst, guess.work.worst)).max(1.0)
+    }
+}
+
 /// Relative errors over many stretches, tips left out.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Relative {

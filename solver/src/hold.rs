@@ -93,7 +93,6 @@ pub(crate) fn near(
     let short = DVector::from_fn(supplies.len(), |k, _| target(k) - r.currents[k]);
     let slopes = DMatrix::from_fn(supplies.len(), supplies.len(), |a, b| r.slopes[a][b]);
     let change = slopes.lu().solve(&short).ok_or(Stalled::Slow)?;
-    let before = circuit.clone();
     for (&s, change) in supplies.iter().zip(&change) {
         circuit.deliver(s, circuit.delivered(s) + change);
     }
@@ -101,7 +100,7 @@ pub(crate) fn near(
     if let Some(state) = linear_step(system, &circuit, state, &mut joint, true)? {
         return Ok((circuit, Solved { state, steps: 2, joint }));
     }
-    circuit = before;
+    circuit = problem.circuit.clone();
     let solved = at_supplies(problem, &mut circuit, system, start, joint, Aim::Start)?;
     Ok((circuit, solved))
 }

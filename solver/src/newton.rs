@@ -71,6 +71,14 @@ struct Slope {
     conductance: Vec<f64>,
 }
 
+impl Slope {
+    /// Largest net current that is left over, in the bath or at a free potential, A/m.
+    fn imbalance(&self) -> f64 {
+        let net = self.field.iter().sum::<f64>().abs();
+        self.free.iter().fold(net, |off, f| off.max(f.abs()))
+    }
+}
+
 /// A surface without polarization up to a hard limit makes an obstacle problem: tens of steps to
 /// find which points sit at the limit, a few at most elsewhere.
 const MAX_STEPS: usize = 400;
@@ -322,8 +330,7 @@ fn descend(
             }
         };
         let flat = decrement <= slack * power;
-        let net = down.iter().sum::<f64>().abs();
-        let off = down_free.iter().fold(net, |off, f| off.max(f.abs()));
+        let off = now.imbalance();
         let still = step > 2 && decrement <= 1e-14 * power && (decrement > 0.5 * last || flat);
         stalls = if still { stalls + 1 } else { 0 };
         if flat && off <= imbalance * now.traffic {
@@ -372,9 +379,7 @@ fn last_step(
     add(&mut next.u, p);
     add(&mut next.free, p_free);
     add(product, &along);
-    let there = slope(energy, product, &mut next);
-    let net = there.field.iter().sum::<f64>().abs();
-    if there.free.iter().fold(net, |off, f| off.max(f.abs())) <= enough {
+    if slope(energy, product, &mut next).imbalance() <= enough {
         *state = next;
     }
 }

@@ -185,6 +185,8 @@ pub(crate) fn run(
     let known = neighbour.and_then(|n| n.grid_for(&problem));
     let mut before: Option<Level> = None;
     let mut first: Option<Grid> = None;
+    // how many times a guess errors are
+    let mut trust = neighbour.and_then(Neighbour::trust);
     // a finer answer, and the errors of the grid that it was found from
     let mut finer: Option<Measured> = None;
     let mut then: Option<Errors> = None;
@@ -211,21 +213,26 @@ pub(crate) fn run(
         steps += level.steps();
         let unknowns = level.system.size();
         let last = grid == MAX_GRIDS || unknowns > settings.max_unknowns;
-        let known = |finer: &Option<Measured>, then: Option<&Errors>| {
+        let against = |finer: &Option<Measured>, then: Option<&Errors>| {
             finer.as_ref().map(|finer| estimate::measured(&problem, &level, finer, then))
         };
         let good = |errors: &Errors| {
             work_is_good(errors, settings.accuracy) && anodes_are_good(errors, settings.accuracy)
         };
-        let mut found = known(&finer, then.as_ref());
+        let mut found = against(&finer, then.as_ref());
         if !found.as_ref().is_some_and(good) {
             let guess = estimate::guess(&problem, &level);
             let hopeless = |e: &Errors| e.work.typical > HOPELESS * settings.accuracy;
-            // of many layouts alike a guess that is good enough will do: it is the larger figure
-            let enough = neighbour.is_some() && guess.as_ref().is_some_and(good);
-            if last || !(enough || guess.as_ref().is_some_and(hopeless)) {
+            // of many layouts alike a guess will do, grown by what it was short of for another one
+            let grown = guess.clone().zip(trust).map(|(guess, trust)| guess.times(trust));
+            let grown = grown.filter(good);
+            if last || !(grown.is_some() || guess.as_ref().is_some_and(hopeless)) {
                 finer = finer::measured(&problem, &level).ok();
-                found = known(&finer, None).or(found);
+                found = against(&finer, None).or(found);
+                trust =
+                    found.as_ref().zip(guess.as_ref()).map(|(e, guess)| e.over(guess)).or(trust);
+            } else if grown.is_some() {
+                found = grown;
             }
             // where no finer answer can be had a guess has to do
             found = found.or(guess);
@@ -237,8 +244,9 @@ pub(crate) fn run(
         progress(Progress { grid, unknowns, estimated_error, iterations });
         let met = work_is_good(&errors, settings.accuracy);
         // what to say when the budget is spent
+        let kept = |first: Option<Grid>| first.map(|grid| Neighbour::new(&problem, grid, trust));
         let spent = |level: Level, first| match met {
-            true => Ok(finish(&problem, level, &errors, (grid, steps), true, first)),
+            true => Ok((finish(&problem, level, &errors, (grid, steps), true), kept(first))),
             false => Err(SolveError::TooLarge {
                 asked: settings.accuracy,
                 max_unknowns: settings.max_unknowns,
@@ -246,7 +254,7 @@ pub(crate) fn run(
             }),
         };
         if good(&errors) || grid == MAX_GRIDS {
-            return Ok(finish(&problem, level, &errors, (grid, steps), met, first));
+            return Ok((finish(&problem, level, &errors, (grid, steps), met), kept(first)));
         }
         if unknowns > settings.max_unknowns {
             return spent(level, first);
@@ -329,8 +337,7 @@ fn finish(
     errors: &Errors,
     (grids, newton_steps): (usize, usize),
     accuracy_met: bool,
-    first: Option<Grid>,
-) -> (Solution, Option<Neighbour>) {
+) -> Solution {
     let domain = problem.domain();
     let levels = level.tree.leaves.iter().map(|l| l.cell.level).max().unwrap_or(0);
     let stats = SolveStats {
@@ -346,6 +353,5 @@ fn finish(
     };
     let Remains { answer, measured } = level.keep(domain);
     let field = Field::new(&Arc::new(answer));
-    let solution = Parts { problem, measured: &measured, errors, field, stats }.solution();
-    (solution, first.map(|grid| Neighbour::new(problem, grid)))
+    Parts { problem, measured: &measured, errors, field, stats }.solution()
 }

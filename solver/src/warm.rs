@@ -88,7 +88,8 @@ pub fn solve_warm(
 }
 
 /// Solves `layout` from the answer of a layout like it, by the same rule for stopping as
-/// [`solve`](crate::solve). Any layout will do as a start; one that is alike saves time, most where
+/// [`solve`](crate::solve), but its error is guessed from the difference to its answer of lower degree,
+/// grown by what that was short of on the neighbour, and only measured where that guess is not good enough. Any layout will do as a start; one that is alike saves time, most where
 /// only laws or supplies differ.
 ///
 /// The start moves the answer by far less than its uncertainty, but it does move it. So start a
@@ -123,6 +124,7 @@ pub(crate) struct Neighbour {
     roles: Vec<Role>,
     wanted: Wanted,
     first: Grid,
+    trust: Option<f64>,
 }
 
 impl std::fmt::Debug for Grid {
@@ -132,8 +134,8 @@ impl std::fmt::Debug for Grid {
 }
 
 impl Neighbour {
-    /// Of a solved layout, from its first grid.
-    pub(crate) fn new(problem: &Problem, first: Grid) -> Self {
+    /// Of a solved layout, from its first grid and how many times a guess its errors are.
+    pub(crate) fn new(problem: &Problem, first: Grid, trust: Option<f64>) -> Self {
         let [answer, low] = first.answers(problem.domain());
         let supplies = 0..problem.layout.supplies.len();
         let delivered = |s: usize| match problem.circuit.lines[s].source {
@@ -152,7 +154,13 @@ impl Neighbour {
             roles: roles(problem.layout),
             wanted: problem.wanted.clone(),
             first,
+            trust,
         }
+    }
+
+    /// How many times a guess the errors of layouts alike are, if that is known.
+    pub(crate) fn trust(&self) -> Option<f64> {
+        self.trust
     }
 
     /// The first grid, if another layout wants the same one: outlines, marks, bath and wiring are
@@ -274,6 +282,7 @@ mod tests {
     use crate::quantity::{Current, CurrentDensity, Potential};
     use crate::sample::{body, linear, rect, tafel, two_blocks};
     use crate::solve::solve;
+    use crate::surface::SurfacePlan;
 
     const SETTINGS: SolveSettings = SolveSettings {
         accuracy: 0.02,
@@ -335,6 +344,31 @@ mod tests {
             assert_eq!(from.stats.unknowns, alone.stats.unknowns);
             assert!(apart(&from, &alone) < 1e-3, "{amps}: {}", apart(&from, &alone));
             assert!((from.supplies[0].current_a / amps - 1.0).abs() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn a_layout_like_another_covers_its_error_with_a_guess() {
+        let (_, warm) = solve_warm(&job(2.0), &SETTINGS, None).unwrap();
+        // the guess by itself is far too small here
+        assert!(warm.0.trust.unwrap() > 2.0);
+        let fine = SolveSettings { accuracy: 2e-4, ..SETTINGS };
+        for by in [0.0, 0.002, -0.011] {
+            let layout = moved(job(2.5), by);
+            let found = solve_from(&layout, &SETTINGS, &warm).unwrap();
+            let truth = solve(&layout, &fine, &mut |_| {}).unwrap();
+            // on the part, tips of its corners aside, as everywhere
+            let plan = SurfacePlan::new(&layout).stretches.into_iter().filter(|s| s.body == 0);
+            let (rows, true_rows) = (&found.bodies[0].stretches, &truth.bodies[0].stretches);
+            let beyond: Vec<bool> = plan
+                .zip(rows.iter().zip(true_rows))
+                .filter(|(s, _)| !s.tip)
+                .map(|(_, (a, b))| {
+                    (a.current_density_a_m2 - b.current_density_a_m2).abs() > a.uncertainty_a_m2
+                })
+                .collect();
+            let count = beyond.iter().filter(|b| **b).count();
+            assert!(20 * count <= beyond.len(), "{by}: {count} of {}", beyond.len());
         }
     }
 

@@ -117,7 +117,7 @@ pub enum WiringFault {
     },
     /// A mean density is to be held where others that are held leave nothing to adjust.
     #[error(
-        "supply {name:?} cannot hold a mean current density: supplies that hold another join its anodes and its cathodes already, and nothing tells how they share the current; set it by current"
+        "supply {name:?} cannot hold a mean current density of its own: its anodes and cathodes are already joined by supplies that hold one, and nothing tells how they would share the current; set it by current"
     )]
     MeansInLoop {
         /// Which supply.
