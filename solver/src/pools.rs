@@ -1,11 +1,13 @@
 //! Which bath carries current: pools between metals at different potentials.
 //!
-//! Bath enclosed by one electrode, or touched by insulators only, carries none; it is left out of
-//! the equations (a Tafel law alone in a closed pool has no solution at all).
+//! Bath enclosed by one electrode, or touched by insulators only, carries none; nor does bath whose
+//! metals all pass current the same way, like a part and a thief with Tafel laws. It is left out of the
+//! equations, which have no solution with Tafel laws there: the potential runs away.
 
 use crate::domain::{Domain, Tag};
 use crate::grid::mesh::Mesh;
-use crate::layout::{Layout, Role};
+use crate::layout::{Body, Layout, Role};
+use crate::union::Sets;
 use crate::wiring::Wiring;
 
 /// What current can reach.
@@ -30,6 +32,32 @@ fn bus(layout: &Layout, wiring: &Wiring, body: usize) -> usize {
     }
 }
 
+/// Whether a wired body's metal can pass current into the bath, and take it out.
+fn ways(body: &Body) -> [bool; 2] {
+    let (both, anode) = (!body.law.is_one_way(), body.role == Role::Anode);
+    [both || anode, both || !anode]
+}
+
+/// For each pool: does current find a way into the bath, and one out of it, in this pool or in those that
+/// floating metal joins to it? What enters floating metal leaves it again.
+fn flows(layout: &Layout, touched: &[Vec<usize>]) -> Vec<bool> {
+    let pools = touched.len();
+    let mut joined = Sets::new(pools + layout.bodies.len());
+    let floats = |b: usize| layout.bodies[b].role == Role::Floating;
+    for (pool, bodies) in touched.iter().enumerate() {
+        bodies.iter().filter(|&&b| floats(b)).for_each(|&b| joined.join(pool, pools + b));
+    }
+    let mut found = vec![[false; 2]; pools];
+    for (pool, bodies) in touched.iter().enumerate() {
+        // the representative is the smallest member, which is a pool
+        let found = &mut found[joined.find(pool)];
+        for &b in bodies.iter().filter(|&&b| !floats(b)) {
+            found.iter_mut().zip(ways(&layout.bodies[b])).for_each(|(f, way)| *f |= way);
+        }
+    }
+    (0..pools).map(|pool| found[joined.find(pool)] == [true; 2]).collect()
+}
+
 impl Live {
     /// Follows the bath from metal to metal.
     pub(crate) fn new(mesh: &Mesh, domain: &Domain, layout: &Layout) -> Self {
@@ -49,7 +77,7 @@ impl Live {
         }
         let wiring = Wiring::new(layout);
         let floats = |b: usize| layout.bodies[b].role == Role::Floating;
-        let mut live = vec![true; pools];
+        let mut live = flows(layout, &touched);
         loop {
             let mut changed = false;
             for pool in 0..pools {
@@ -117,9 +145,9 @@ mod tests {
     use shapes::{Outline, Point};
 
     use super::*;
-    use crate::layout::Body;
+    use crate::kinetics::Law;
     use crate::quantity::Potential;
-    use crate::sample::{Grid, body, grid, ideal, layout, rect};
+    use crate::sample::{Grid, body, grid, ideal, layout, rect, tafel};
 
     fn live(bodies: Vec<Body>) -> (Grid, Live) {
         let layout = layout(bodies);
@@ -209,5 +237,29 @@ mod tests {
             assert_eq!(live.bodies[..3], [alive, alive, false]);
             assert!(!live.fed[0], "no anode on this side");
         }
+    }
+
+    /// Part and thief behind a wall with `middle` in it, the anode in front; their laws.
+    fn behind(middle: Role, laws: [Law; 2]) -> Live {
+        let thief = Role::Thief { offset: Potential::new(-0.2) };
+        let mut bodies =
+            vec![part(0.02, 0.04), body("thief", thief, rect(0.06, 0.03, 0.07, 0.06), ideal())];
+        bodies.iter_mut().zip(laws).for_each(|(b, law)| b.law = law);
+        live(bodies.into_iter().chain([anode()]).chain(wall(middle)).collect()).1
+    }
+
+    #[test]
+    fn metals_that_all_take_current_have_none_unless_floating_metal_brings_it() {
+        let one_way = tafel(0.3, 0.12);
+        for (laws, alive) in [
+            ([one_way.clone(), one_way.clone()], false),
+            ([one_way.clone(), ideal()], true),
+            ([ideal(), one_way.clone()], true),
+        ] {
+            assert_eq!(behind(Role::Shield, laws).bodies[..3], [alive, alive, false]);
+        }
+        let fed = behind(Role::Floating, [one_way.clone(), one_way]);
+        assert_eq!(fed.bodies, [true, true, true, false, true, false]);
+        assert!(fed.fed[0] && fed.pieces.iter().all(|l| *l));
     }
 }

@@ -31,6 +31,13 @@ pub struct Law {
     pub rest: Potential,
 }
 
+impl Law {
+    /// True if current crosses in the working direction of the role only, where the role has one.
+    pub(crate) fn is_one_way(&self) -> bool {
+        matches!(self.kinetics, Kinetics::Tafel { .. })
+    }
+}
+
 /// Shape of a polarization curve, magnitudes in the electrode's working direction.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Kinetics {
