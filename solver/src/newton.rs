@@ -4,6 +4,7 @@
 //! anywhere. Free potentials are eliminated by a Schur complement of their own small size; the
 //! field's matrix stays symmetric positive definite.
 
+use self::search::{EXACT, LOOSE, line_search};
 use crate::circuit::{Circuit, Source};
 use crate::kinetics::KNEE;
 use crate::system::assemble::{System, rank_one};
@@ -103,9 +104,6 @@ const VOLT: f64 = 1.0;
 /// but its steps still lead down.
 const RAISE: f64 = 1e3;
 const HIGHEST: f64 = 1e6;
-
-/// Largest change of a potential in one step, as a multiple of the potentials there are.
-const FARTHEST: f64 = 10.0;
 
 /// A solved system at its solution, for further right sides.
 pub(crate) struct Solved {
@@ -415,12 +413,7 @@ const ADRIFT: f64 = 1e-6;
 /// Currents balance as well as anybody asks, as a share of all that passes.
 const BALANCED: f64 = 1e-11;
 
-/// Slope of the energy left after a line search, as a share of the slope before. The loose one is
-/// cheap; where hard limits bend the slope it may step across the minimum and back for ever, which
-/// the nearly exact one cannot.
-const LOOSE: f64 = 0.5;
-const EXACT: f64 = 0.02;
-/// Steps after which to expect that.
+/// Steps after which to expect that a line search steps across the minimum and back for ever.
 const CYCLING: usize = 40;
 
 /// Below this decrement (of the power) a step with an old factor is as good as a new one.
@@ -489,72 +482,6 @@ fn scale(state: &State, traffic: f64) -> f64 {
     (traffic * volts.max(1e-6)).max(f64::MIN_POSITIVE)
 }
 
-/// The largest potential difference at hand, V: no less than one volt.
-fn volts(circuit: &Circuit, state: &State) -> f64 {
-    let fixed = circuit.electrodes.iter().flatten().flat_map(|e| {
-        let metal = e.terminal.volts(&state.free);
-        [metal, metal - e.rest]
-    });
-    let (low, high) = fixed
-        .chain(state.u.iter().copied())
-        .fold((0.0, 0.0), |(low, high): (f64, f64), v| (low.min(v), high.max(v)));
-    (high - low).max(1.0)
-}
-
-/// Moves `state` along `(p, p_free)`: the whole step (as far as potentials may move) unless the energy's slope there says that
-/// the minimum has been passed by far; then back to where the slope has fallen to a half.
-/// `product` follows the state; the slope at the new state is returned.
-fn line_search(
-    energy: Energy,
-    product: &mut [f64],
-    state: &mut State,
-    (p, p_free): (&[f64], &[f64]),
-    decrement: f64,
-    slack: f64,
-) -> Slope {
-    let mut along = vec![0.0; p.len()];
-    energy.system.constant.exchange(p, &mut along);
-    let (base, start) = (state.clone(), product.to_vec());
-    let step_to = |t: f64, state: &mut State, product: &mut [f64]| -> (f64, Slope) {
-        for (u, (b, d)) in state.u.iter_mut().zip(base.u.iter().zip(p)) {
-            *u = b + t * d;
-        }
-        for (v, (b, d)) in state.free.iter_mut().zip(base.free.iter().zip(p_free)) {
-            *v = b + t * d;
-        }
-        for (x, (a, b)) in product.iter_mut().zip(start.iter().zip(&along)) {
-            *x = a + t * b;
-        }
-        let s = slope(energy, product, state);
-        (dot(&s.field, p) + dot(&s.free, p_free), s)
-    };
-    let farthest = FARTHEST * volts(energy.circuit, &base);
-    let longest = p.iter().chain(p_free).fold(0.0, |a: f64, v| a.max(v.abs()));
-    // the slope is −decrement at 0 and rises with t
-    let (mut low, mut high) = (0.0, (farthest / longest).min(1.0));
-    let (mut rise, mut there) = step_to(high, state, product);
-    if rise <= slack * decrement {
-        return there;
-    }
-    let mut fall = -decrement;
-    for _ in 0..30 {
-        let secant = low + (high - low) * (-fall / (rise - fall));
-        let t = secant.clamp(low + 0.1 * (high - low), high - 0.1 * (high - low));
-        let s;
-        (s, there) = step_to(t, state, product);
-        if s.abs() <= slack * decrement {
-            break;
-        }
-        if s > 0.0 {
-            high = t;
-            rise = s;
-        } else {
-            low = t;
-            fall = s;
-        }
-    }
-    there
-}
-
+mod search;
 #[cfg(test)]
 mod tests;
