@@ -247,7 +247,7 @@ impl Problem<'_> {
         for pole in [0, 1] {
             let bus = self.wiring.poles[supply][pole];
             let through = self.capacity(&|b| self.wiring.bus_of[b] == Some(bus));
-            let back = if pole == 0 && self.work_one_way(bus, 0) { 0.0 } else { through };
+            let back = if pole == 0 && self.work_one_way(bus) { 0.0 } else { through };
             let known = self.sent_by_others(circuit, supply, pole);
             let others = known.unwrap_or(0.0);
             least = least.max(-back - others);
@@ -271,15 +271,12 @@ impl Problem<'_> {
             .sum()
     }
 
-    /// True if no metal on a bus works against its role, as with Tafel's law: no anode (`pole` 0) takes
-    /// current in, no cathode (1) gives any.
-    pub(crate) fn work_one_way(&self, bus: usize, pole: usize) -> bool {
-        let against = if pole == 0 { -f64::MIN_POSITIVE } else { f64::MIN_POSITIVE };
-        let back = |b: usize| {
-            let e = self.circuit.electrodes[b].as_ref();
-            e.is_some_and(|e| e.surface.overpotential(against).is_some())
-        };
-        !(0..self.layout.bodies.len()).any(|b| self.wiring.bus_of[b] == Some(bus) && back(b))
+    /// True if no metal on a bus works against its role, as with Tafel's law: no anode takes current in,
+    /// no cathode gives any.
+    pub(crate) fn work_one_way(&self, bus: usize) -> bool {
+        let wired = self.wiring.bus_of.iter().zip(&self.circuit.electrodes);
+        let mut bodies = wired.zip(&self.layout.bodies);
+        bodies.all(|((of, e), body)| *of != Some(bus) || e.is_none() || body.law.is_one_way())
     }
 
     /// True if a supply can only send current forwards, whatever it is set to: metal at its other end (than
@@ -287,7 +284,7 @@ impl Problem<'_> {
     pub(crate) fn sends_forwards(&self, supply: usize, pole: usize) -> bool {
         let far = 1 - pole;
         let bus = self.wiring.poles[supply][far];
-        self.wiring.supplies_on(bus, far).count() == 1 && self.work_one_way(bus, far)
+        self.wiring.supplies_on(bus, far).count() == 1 && self.work_one_way(bus)
     }
 
     /// What a supply that holds a mean density must send, A/m, if that is known beforehand: where nothing but

@@ -152,7 +152,7 @@ impl<'a> Problem<'a> {
                     let here = self.capacity(&|b| self.wiring.bus_of[b] == Some(anodes));
                     refuse(s, own + others, here, "anodes")?;
                     // what the parts have too much would have to go back through anodes that only dissolve
-                    if own + others < 0.0 && self.work_one_way(anodes, 0) {
+                    if own + others < 0.0 && self.work_one_way(anodes) {
                         let wanted_a = depth * target;
                         let least_a = wanted_a - depth * (own + others);
                         return Err(SolveError::ThiefFeeds { supply: s, wanted_a, least_a });

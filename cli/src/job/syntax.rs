@@ -54,7 +54,7 @@ fn first(errors: &[Error]) -> Option<(&Error, usize)> {
 fn message(error: &Error) -> Diagnostic {
     let text = error.message().replace('\n', " ");
     let fault = Diagnostic::error("E002", format!("this is not TOML: {text}")).help(
-        "text stands in double quotes, lists in [ ], inline tables in { }, one key on a line",
+        "text stands in double quotes, lists in [ ] with commas between, inline tables in { }, one key on a line",
     );
     let fault = match text.contains("array") {
         true => fault.help("has a list above lost its closing bracket `]`?"),

@@ -69,6 +69,16 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..Default::default() })]
 
     #[test]
+    fn only_a_law_that_works_one_way_has_no_potential_for_current_against_its_role(
+        kinetics in any_kinetics(), anode in any::<bool>(), j in decades(1e-300, 1e3),
+    ) {
+        let direction = if anode { Direction::Anode } else { Direction::Cathode };
+        let against = if anode { -j } else { j };
+        let found = surface(kinetics.clone(), None, direction).overpotential(against);
+        prop_assert_eq!(found.is_none(), law(kinetics, None).is_one_way());
+    }
+
+    #[test]
     fn the_drop_is_shared_out_without_remainder(
         surface in any_surface(), s in any_drop(), r in decades(1e-12, 1e3), guess in -2.0..2.0f64,
     ) {
