@@ -158,17 +158,23 @@ impl Samples {
         const EVERY: usize = 4;
         let (dx, dy) =
             (view.world.width() / self.columns as f64, view.world.height() / self.rows as f64);
-        let bath = |p: Point| {
+        let bath = |row: usize, column: usize| {
+            let x = view.world.x0 + (column as f64 + 0.5) * dx;
+            let y = view.world.y1 - (row as f64 + 0.5) * dy;
+            let p = Point::new(if layout.symmetry == Symmetry::Axial { x.abs() } else { x }, y);
             layout.tank.contains(p) && !layout.bodies.iter().any(|b| b.outline.contains(p))
         };
-        (0..self.rows).step_by(EVERY).any(|row| {
-            (0..self.columns).step_by(EVERY).any(|column| {
-                let x = view.world.x0 + (column as f64 + 0.5) * dx;
-                let y = view.world.y1 - (row as f64 + 0.5) * dy;
-                let x = if layout.symmetry == Symmetry::Axial { x.abs() } else { x };
-                self.a_m2[row * self.columns + column].is_nan() && bath(Point::new(x, y))
-            })
-        })
+        let blank = |row: usize, column: usize| self.a_m2[row * self.columns + column].is_nan();
+        // a sample alone may lie between an outline and the chords that stand for it
+        let around = |k: usize, count: usize| k.saturating_sub(1)..(k + 2).min(count);
+        let dry = |row: usize, column: usize| {
+            let mut near = around(row, self.rows)
+                .flat_map(|r| around(column, self.columns).map(move |c| (r, c)));
+            near.all(|(r, c)| blank(r, c) && bath(r, c))
+        };
+        (0..self.rows)
+            .step_by(EVERY)
+            .any(|row| (0..self.columns).step_by(EVERY).any(|column| dry(row, column)))
     }
 
     pub(super) fn raster(&self, scale: &Scale, view: &View) -> Raster {
@@ -310,6 +316,28 @@ mod tests {
             .map(|row| row.iter().map(letter).collect::<String>().trim_end().to_owned())
             .collect();
         insta::assert_snapshot!(text.join("\n"));
+    }
+
+    #[test]
+    fn a_blank_sample_alone_is_no_bath_without_current() {
+        let mock = concentric(0.03, 0.1, 90.0);
+        let view = View::fit(mock.layout.tank.bounds(), Rect::new(0.0, 0.0, 400.0, 400.0));
+        let mut samples = Samples::take(&mock.solution, &view);
+        // current everywhere, also outside the ring
+        samples.a_m2.iter_mut().filter(|v| v.is_nan()).for_each(|v| *v = 0.0);
+        assert!(!samples.idle(&mock.layout, &view));
+        // half way between rod and ring, on the samples that are asked
+        let (row, column) = (samples.rows / 8 * 4, samples.columns * 13 / 64 * 4);
+        let blank = |samples: &mut Samples, by: usize| {
+            for r in row - by..=row + by {
+                for c in column - by..=column + by {
+                    samples.a_m2[r * samples.columns + c] = f32::NAN;
+                }
+            }
+            samples.idle(&mock.layout, &view)
+        };
+        assert!(!blank(&mut samples, 0));
+        assert!(blank(&mut samples, 1));
     }
 
     /// The colour bar runs from the first to the last colour of viridis, and a place in the bath
